@@ -1,0 +1,23 @@
+"""The command line: one module per command group, each a thin shell.
+
+Heavy packages (numpy, scipy, sklearn, shapely, trimesh, sqlite_utils) are imported inside commands only,
+so that ``--help`` stays fast; ``tests/cli/test_startup.py`` reads ``sys.modules``.
+"""
+
+from __future__ import annotations
+
+import typer
+
+app = typer.Typer(
+    name="partduty",
+    help="From what a printed part must do to explained print settings.",
+    no_args_is_help=True,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    add_completion=False,
+)
+
+
+def main() -> None:
+    """Entry point of the ``partduty`` command."""
+    app()

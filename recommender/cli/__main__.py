@@ -1,0 +1,5 @@
+"""``python -m recommender.cli`` does what ``partduty`` does."""
+
+from recommender.cli import main
+
+main()
