@@ -1,6 +1,6 @@
 """Everything that must hold before a change lands; run by the README's test command and by ``.ci/run``.
 
-Usage: ``python tests/check_all.py [--fast]`` (``--fast`` leaves out what is marked slow and the coverage floor).
+Usage: ``python tests/check_all.py [--fast]`` (``--fast`` leaves out slow tests and the coverage floor).
 """
 
 from __future__ import annotations

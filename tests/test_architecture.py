@@ -22,6 +22,7 @@ RANKS: dict[str, int] = {
     "recommender.geometry": 3,
     "recommender.limit_states": 4,
     "recommender.cost": 4,
+    "recommender.answer": 5,
     "recommender.evaluation": 5,
     "recommender.choose": 6,
     "recommender.explanation": 7,

@@ -1,0 +1,138 @@
+"""What the engine answers: plain records that the report, the log and the note read.
+
+The machine-readable form is made from these by ``recommender.report.as_json``; its keys are documented in
+README.md and do not change without a note there.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+Verdict = Literal["suitable", "none", "refused"]
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """Print settings of one candidate; temperatures in °C, lengths in mm."""
+
+    material: str
+    orientation: str
+    walls: int
+    top_layers: int
+    bottom_layers: int
+    infill_percent: float
+    infill_pattern: str
+    layer_height_mm: float
+    line_width_mm: float
+    nozzle_diameter_mm: float
+    nozzle_temperature_c: float
+    bed_temperature_c: float
+
+
+@dataclass(frozen=True, slots=True)
+class Interval:
+    """A figure with the bounds that hold it with 90 % probability."""
+
+    low: float
+    typical: float
+    high: float
+    unit: str
+
+
+@dataclass(frozen=True, slots=True)
+class Factor:
+    """One step of the chain from a data-sheet strength to the load at failure."""
+
+    name: str
+    value: float
+    unit: str
+    why: str
+    sources: tuple[str, ...] = ()
+    grade: str = "C"
+
+
+@dataclass(frozen=True, slots=True)
+class StateResult:
+    """Load at failure of one limit state under one load case, as a multiple of the applied load."""
+
+    name: str
+    load_case: int
+    failure_multiple: float
+    required_multiple: float
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """One candidate with everything that is said of it."""
+
+    settings: Settings
+    failure_load: Interval
+    factor: float
+    required_factor: float
+    governing: str
+    survival_probability: float
+    deflection_mm: float | None
+    mass_g: float
+    filament_m: float
+    print_time_min: float
+    cost: float
+    currency: str
+    passes: bool
+    states: tuple[StateResult, ...] = ()
+    chain: tuple[Factor, ...] = ()
+    skin_fraction: float | None = None
+    has_core: bool = True
+    first_time_right: float | None = None
+    stress_mpa: float | None = None
+    label: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What one change would do: of a setting, or of the part's shape."""
+
+    what: str
+    kind: Literal["setting", "shape"]
+    load_percent: float
+    time_min: float
+    mass_g: float
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Notice:
+    """A caution or a refusal: signal word, hazard, result, what to do, whom to ask, sources."""
+
+    key: str
+    signal: str
+    hazard: str
+    result: str
+    do_this: str
+    ask: str
+    sources: tuple[str, ...] = ()
+    grade: str = "C"
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """The whole answer to a duty sheet."""
+
+    verdict: Verdict
+    part: str
+    choice: Option | None = None
+    alternatives: tuple[Option, ...] = ()
+    what_if: tuple[Change, ...] = ()
+    reasons: tuple[str, ...] = ()
+    cautions: tuple[Notice, ...] = ()
+    refusals: tuple[Notice, ...] = ()
+    assumptions: tuple[str, ...] = ()
+    nearest_changes: tuple[str, ...] = ()
+    home_tests: tuple[str, ...] = ()
+    sources: tuple[str, ...] = ()
+    surface_temperature_c: float | None = None
+    candidates_evaluated: int = 0
+    knowledge_version: str = ""
+    model_version: str = ""
+    because_logged: tuple[str, ...] = field(default_factory=tuple)

@@ -1,0 +1,18 @@
+"""A spur gear."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field
+
+from recommender.duty.fields import Length, SheetPart
+
+
+class Gear(SheetPart):
+    """A spur gear with full-depth teeth at 20° pressure angle; `module_size` as in ISO 54."""
+
+    kind: Literal["gear"]
+    teeth: int = Field(ge=12, le=100)
+    module_size: Length
+    face_width: Length

@@ -1,0 +1,45 @@
+"""What the outcome log has taught, as plain numbers that the engine applies.
+
+The log computes this record from its rows at every start; nothing here is stored.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True, slots=True)
+class LearnedFactor:
+    """A factor on an estimate: median and log standard deviation, with the entries it came from.
+
+    `median` multiplies our figure (1.2 on time means 20 % longer); `log_sd` is the standard deviation of
+    its natural logarithm; `because` is one plain sentence that names the entries.
+    """
+
+    median: float
+    log_sd: float
+    entries: tuple[str, ...] = ()
+    because: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Learned:
+    """Everything learned that bears on one duty: by material key, for the printer in question.
+
+    Attributes
+    ----------
+    strength : mapping of material key to LearnedFactor
+        On the strength predicted by mechanics and regression.
+    time, mass : mapping of material key to LearnedFactor
+        On print time and on mass.
+    first_time_right : mapping of material key to (probability, because)
+        Probability that the print succeeds the first time.
+    """
+
+    strength: dict[str, LearnedFactor] = field(default_factory=dict)
+    time: dict[str, LearnedFactor] = field(default_factory=dict)
+    mass: dict[str, LearnedFactor] = field(default_factory=dict)
+    first_time_right: dict[str, tuple[float, str]] = field(default_factory=dict)
+
+
+NOTHING_LEARNED = Learned()
