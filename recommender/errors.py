@@ -47,3 +47,7 @@ class StoreError(PartdutyError):
 
 class ModelFileError(InputError):
     """A geometry file cannot be read as a model."""
+
+
+class DatasetError(PartdutyError):
+    """A table of measurements is missing or does not fit its description."""

@@ -1,0 +1,1 @@
+"""Measured bars and behaviour rows, and what is fitted from them to correct the mechanics."""
