@@ -85,6 +85,20 @@ def _completed(table: Table, studies: Mapping[str, Study]) -> dict[str, Any]:
     return {**table.columns, "area_mm2": area, "fold": fold}
 
 
+def load_pulls(coupons: Coupons, folder: Path | None = None) -> Table:
+    """Single bars behind the means of `coupons`: columns row, pull, load_n, strength_mpa, index.
+
+    ``index`` is the number of the row in `coupons`; bars of rows that `coupons` does not hold are left out.
+    """
+    folder = datasets_folder() / "coupons" if folder is None else folder
+    table = read_table(folder / "pulls.csv", described(folder)["pull_columns"])
+    place = {key: i for i, key in enumerate(coupons["row"].tolist())}
+    table = table.where(np.isin(table["row"], list(place)))
+    index = np.array([place[key] for key in table["row"].tolist()], dtype=int)
+    strength = table["load_n"] / coupons["area_mm2"][index]
+    return Table({**table.columns, "strength_mpa": strength, "index": index})
+
+
 def usable(coupons: Coupons) -> Coupons:
     """The rows that may be predicted: not excluded, with a strength."""
     return coupons.where((coupons["treatment"] != "excluded") & np.isfinite(coupons["strength_mpa"]))

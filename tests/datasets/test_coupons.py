@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from recommender.errors import DatasetError
-from recommender.regression.coupons import TREATMENTS, Coupons, fitted, load_coupons, usable
+from recommender.regression.coupons import TREATMENTS, Coupons, fitted, load_coupons, load_pulls, usable
 from recommender.regression.tables import datasets_folder, described, read_table
 
 FOLDER = datasets_folder() / "coupons"
@@ -33,10 +33,10 @@ def test_counts_and_sums_are_those_pinned(coupons: Coupons) -> None:
 
 
 def test_the_first_compilation_arrived_whole(coupons: Coupons) -> None:
-    # Counted in the 285-row list that the table was made from: rows and sum of strengths of four studies.
+    # Rows and sum of strengths of four studies, added up in the lists and files that they were taken from.
     for study, rows, strength in [
         ("kuznetsov2018", 20, 925.1),
-        ("carter2025", 83, 3092.19),
+        ("carter2025", 93, 3092.19 + 481.49),
         ("cope2019", 25, 1411.01),
         ("selcuk2018", 50, 1004.0),
     ]:
@@ -101,6 +101,18 @@ def test_upright_bars_pulled_are_loaded_across_the_layers(coupons: Coupons) -> N
     assert not (
         np.isin(pulled["orientation"], ["flat", "edge"]) & (pulled["load_direction"] == "across")
     ).any()
+
+
+def test_single_bars_reproduce_mean_scatter_and_count(coupons: Coupons) -> None:
+    pulls = load_pulls(coupons)
+    assert len(pulls) == ABOUT["checks"]["pulls"]
+    for i in np.unique(pulls["index"]):
+        bars = pulls["strength_mpa"][pulls["index"] == i]
+        assert len(bars) == coupons["n"][i]
+        # Means and standard deviations are printed to two decimals, of one study to one.
+        assert bars.mean() == pytest.approx(coupons["strength_mpa"][i], abs=0.06), coupons["row"][i]
+        if len(bars) > 1:
+            assert bars.std(ddof=1) == pytest.approx(coupons["strength_sd_mpa"][i], abs=0.06)
 
 
 def test_scatter_is_below_half_of_the_mean(coupons: Coupons) -> None:
