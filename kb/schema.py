@@ -373,7 +373,8 @@ class TableSchema:
     """A flat table read from ``kb/<name>.yaml`` and ``kb/<name>/*.yaml``: a list of rows.
 
     ``key`` names the column that identifies a row. A column called ``source`` or ``sources`` must cite
-    keys of the bibliography. ``overlay`` says what the user's folder may do: ``replace`` rows with the same key, or
+    keys of the bibliography. ``overlay`` says what the user's folder may do: ``replace`` rows with the same
+    key, or
     only ``extend`` (rows that protect people cannot be edited away).
     """
 
