@@ -97,9 +97,9 @@ def raised_letters() -> Solid:
 
 
 def drafted_cup() -> Solid:
-    """A cup with a wall of 0.8 mm: less than two lines."""
+    """A cup with a wall of about 0.8 mm: less than two lines."""
     outside = Solid.cylinder(30, 18, 22, 96)
-    inside = Solid.cylinder(30, 17.2, 21.2, 96).translate((0, 0, 1.2))
+    inside = Solid.cylinder(30, 17.36, 21.36, 96).translate((0, 0, 1.2))
     return outside - inside
 
 
@@ -157,11 +157,11 @@ def two_bodies() -> Mesh:
 
 
 def crossing_itself() -> Mesh:
-    """One closed skin that runs through itself: a bar whose middle was pushed through its end."""
+    """One closed skin that runs through itself: a bar whose end was turned over sideways."""
     mesh = from_solid(box(30, 10, 10).refine(3))
     vertices = mesh.vertices.copy()
-    middle = np.isclose(vertices[:, 0], 20)
-    vertices[middle, 0] = 36
+    end = np.isclose(vertices[:, 0], 30)
+    vertices[end, 1] = 10 - vertices[end, 1]
     return Mesh(vertices, mesh.triangles)
 
 

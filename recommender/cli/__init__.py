@@ -18,6 +18,14 @@ app = typer.Typer(
 )
 
 
+@app.callback()
+def _commands() -> None:
+    """From what a printed functional part must do to explained print settings."""
+
+
 def main() -> None:
     """Entry point of the ``partduty`` command."""
     app()
+
+
+from recommender.cli import model as _model  # noqa: E402, F401  (registers its commands)

@@ -30,6 +30,8 @@ class Finding:
         What was found, how it shows in numbers, what helps.
     place : tuple of float, optional
         A point of the model near the finding, in mm.
+    details : tuple of str
+        Single cases, one line each.
     """
 
     rule: str
@@ -38,6 +40,7 @@ class Finding:
     because: str = ""
     remedy: str = ""
     place: tuple[float, float, float] | None = None
+    details: tuple[str, ...] = ()
 
     def as_dict(self) -> dict[str, Any]:
         """The finding as plain values for JSON."""

@@ -243,9 +243,10 @@ def _vanishing(thin: ThinFeatures, spots: tuple[Spot, ...], nozzle: float) -> Fi
         "layers.vanishing_features",
         Severity.PROBLEM,
         f"{_places(len(spots))} narrower than one line of {thin.line_width:g} mm will vanish.",
-        f"{_widths(spots)}. {_listed(thin, spots)}",
+        f"{_widths(spots)}.",
         _remedy_for_width(thin.line_width, narrowest, nozzle, "show"),
         spots[0].place,
+        _listed(thin, spots),
     )
 
 
@@ -255,9 +256,10 @@ def _one_line(thin: ThinFeatures, spots: tuple[Spot, ...], nozzle: float) -> Fin
         "layers.one_line_features",
         Severity.CAUTION,
         f"{_places(len(spots))} between one and two lines wide: one line only, and little strength.",
-        f"{_widths(spots)}. {_listed(thin, spots)}",
+        f"{_widths(spots)}.",
         _remedy_for_width(2 * thin.line_width, narrowest, nozzle, "get two lines"),
         spots[0].place,
+        _listed(thin, spots),
     )
 
 
@@ -268,10 +270,11 @@ def _closing(thin: ThinFeatures, spots: tuple[Spot, ...], nozzle: float) -> Find
         "layers.closing_gaps",
         Severity.PROBLEM,
         f"{_gaps(len(spots))} narrower than one line of {thin.line_width:g} mm will close.",
-        f"{_widths(spots)}. {_listed(thin, spots)}",
+        f"{_widths(spots)}.",
         f"Move the sides apart by {apart:.2f} mm, or scale by {thin.line_width / max(narrowest, 1e-3):.2f}"
         f"{_finer_for_gap(narrowest, nozzle)}.",
         spots[0].place,
+        _listed(thin, spots),
     )
 
 
@@ -310,19 +313,20 @@ def _widths(spots: tuple[Spot, ...]) -> str:
     return f"Width {low:.2f} mm" if high - low < 0.005 else f"Widths {low:.2f} to {high:.2f} mm"
 
 
-def _listed(thin: ThinFeatures, spots: tuple[Spot, ...]) -> str:
-    said = "; ".join(_said(thin, spot) for spot in spots[:SHOWN])
+def _listed(thin: ThinFeatures, spots: tuple[Spot, ...]) -> tuple[str, ...]:
     left = len(spots) - SHOWN
-    return f"Largest: {said}" + (f"; and {left:,} more." if left > 0 else ".")
+    more = (f"and {left:,} more",) if left > 0 else ()
+    return (*(_said(thin, spot) for spot in spots[:SHOWN]), *more)
 
 
 def _said(thin: ThinFeatures, spot: Spot) -> str:
     x, y, _ = spot.place
+    layers = f"layer {spot.first_layer + 1}"
+    if spot.last_layer > spot.first_layer:
+        layers = f"layers {spot.first_layer + 1} to {spot.last_layer + 1}"
     low, high = spot.first_layer * thin.layer_height, (spot.last_layer + 1) * thin.layer_height
-    return (
-        f"{spot.width:.2f} x {spot.length:.3g} mm at x {x:.4g}, y {y:.4g}, layers "
-        f"{spot.first_layer + 1} to {spot.last_layer + 1} (z {low:.4g} to {high:.4g})"
-    )
+    size = f"{spot.width:.2f} x {spot.length:.3g} mm"
+    return f"{size} at x {x:.4g}, y {y:.4g}; {layers} (height {low:.4g} to {high:.4g} mm)"
 
 
 def spots_by_layer(thin: ThinFeatures) -> Floats:

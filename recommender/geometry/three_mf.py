@@ -49,6 +49,7 @@ PART_LIMIT_BYTES = 600_000_000
 RATIO_LIMIT = 200
 RATIO_FLOOR_BYTES = 5_000_000
 DEPTH_LIMIT = 16
+PLACEMENTS_LIMIT = 20_000
 DEFAULT_MODEL = "3D/3dmodel.model"
 MODEL_RELATION = "http://schemas.microsoft.com/3dmanufacturing/2013/01/3dmodel"
 ROW_TRANSFORM = (1.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0, 0.0)
@@ -166,7 +167,7 @@ class _Reader:
     def __init__(self, package: zipfile.ZipFile) -> None:
         self.package = package
         self.parts: dict[str, _Part] = {}
-        self.triangles = 0
+        self.triangles = self.vertices = self.placements = 0
 
     def part(self, path: str) -> _Part:
         if path not in self.parts:
@@ -210,9 +211,10 @@ class _Reader:
     def _append(
         self, item: _Object, transform: Floats, vertices: list[Floats], triangles: list[Indices]
     ) -> None:
-        self.triangles += len(item.triangles) // 3 + 1  # an empty object counts, or nesting had no bound
-        if self.triangles > TRIANGLE_LIMIT:
-            raise _Refused(f"more than {TRIANGLE_LIMIT:,} triangles in all.")
+        self.triangles += len(item.triangles) // 3
+        self.placements += 1
+        if self.triangles > TRIANGLE_LIMIT or self.placements > PLACEMENTS_LIMIT:
+            raise _Refused(f"more than {TRIANGLE_LIMIT:,} triangles or {PLACEMENTS_LIMIT:,} objects in all.")
         points = np.frombuffer(item.vertices, dtype=np.float64).reshape(-1, 3) if item.vertices else None
         if points is None or not item.triangles:
             return
@@ -221,9 +223,9 @@ class _Reader:
             raise _Refused("a triangle points at a vertex that does not exist.")
         if np.linalg.det(transform[:3]) < 0:
             rows = rows[:, ::-1]
-        offset = sum(map(len, vertices))
         vertices.append(points @ transform[:3] + transform[3])
-        triangles.append((rows + offset).astype(np.int32))
+        triangles.append((rows + self.vertices).astype(np.int32))
+        self.vertices += len(points)
 
 
 def _combined(inner: Floats, outer: Floats) -> Floats:
