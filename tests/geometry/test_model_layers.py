@@ -33,7 +33,7 @@ def test_areas_of_a_cone_follow_the_square() -> None:
     layers = cut(cone, 0.5)
     middle = (np.arange(60) + 0.5) * 0.5
     expected = 32 * np.sin(2 * np.pi / 64) * (10 * (1 - middle / 30)) ** 2
-    # The section kernel rounds coordinates to 1e-8 mm; times a circumference of 60 mm that is below 1e-6 mm^2.
+    # The section kernel rounds coordinates to 1e-8 mm; times 60 mm of outline: below 1e-6 mm^2.
     assert layers.areas == pytest.approx(expected, rel=1e-6, abs=1e-6)
     assert layers.volume == pytest.approx(cone.volume(), rel=1e-3)
 
