@@ -13,28 +13,27 @@ class Rectangle(SheetPart):
     """Solid outline; bending acts through the thickness unless the load says otherwise."""
 
     shape: Literal["rectangle"]
-    width: Length
-    thickness: Length
+    width: Length = Field(description="the wider side; lies on the bed when the part is printed flat")
+    thickness: Length = Field(description="the other side; bending acts through it")
 
 
 class Round(SheetPart):
     """Solid round outline."""
 
     shape: Literal["round"]
-    diameter: Length
+    diameter: Length = Field(description="diameter")
 
 
 class Tube(SheetPart):
     """Round tube."""
 
     shape: Literal["tube"]
-    outer_diameter: Length
-    inner_diameter: Length
+    outer_diameter: Length = Field(description="outside diameter")
+    inner_diameter: Length = Field(description="inside diameter, smaller than the outside one")
 
     @model_validator(mode="after")
     def _inner_is_smaller(self) -> Tube:
-        if self.inner_diameter >= self.outer_diameter:
-            raise ValueError("inner_diameter must be smaller than outer_diameter.")
+        self._must_be_smaller("inner_diameter", "outer_diameter")
         return self
 
 

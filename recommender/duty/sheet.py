@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field, PlainValidator
 
-from recommender.duty.fields import Length, Share, SheetPart, Temperature
-from recommender.duty.forms import FORMS, form_class
+from recommender.duty.fields import Fact, Length, Share, SheetPart, Temperature
+from recommender.duty.forms import form_from
 from recommender.duty.loads import Load
 
 Consequence = Literal["no_harm", "nuisance", "minor_injury", "serious_injury", "death", "unknown"]
@@ -27,88 +27,101 @@ Food = Literal[
 class Place(SheetPart):
     """Where the part lives. Temperatures are of the air; rises of the surface are added from the rest."""
 
-    usual_temperature: Temperature = 23.0
-    peak_temperature: Temperature | None = None
-    lowest_temperature: Temperature | None = None
-    surface_temperature: Temperature | None = None
-    outdoors: bool = False
-    water: Literal["dry", "humid", "wet", "immersed"] = "dry"
-    warmed_by: tuple[Warming, ...] = ()
-    colour: Literal["light", "dark", "unknown"] = "unknown"
-    chemicals: tuple[str, ...] = Field(default=(), max_length=20)
-    near_flame: bool = False
+    usual_temperature: Temperature = Field(default=23.0, description="air on a usual day")
+    peak_temperature: Temperature | None = Field(default=None, description="air on the hottest day or hour")
+    lowest_temperature: Temperature | None = Field(default=None, description="air on the coldest day")
+    surface_temperature: Temperature | None = Field(
+        default=None, description="hottest surface of the part, if you measured it; no rise is added then"
+    )
+    outdoors: bool = Field(default=False, description="out in sun and rain")
+    water: Literal["dry", "humid", "wet", "immersed"] = Field(
+        default="dry", description="how wet the part gets"
+    )
+    warmed_by: tuple[Warming, ...] = Field(default=(), description="what warms the part above the air")
+    colour: Literal["light", "dark", "unknown"] = Field(
+        default="unknown", description="dark parts get hotter in sun"
+    )
+    chemicals: tuple[str, ...] = Field(
+        default=(), max_length=20, description="oils, cleaners, fuels that touch it"
+    )
+    near_flame: bool = Field(default=False, description="close to a flame or something that can burn it")
 
 
 class Contact(SheetPart):
     """What the part touches."""
 
-    food: Food = "none"
-    food_reuse: Literal["single", "repeated"] = "repeated"
-    animal_food: bool = False
-    skin: Literal["none", "brief", "prolonged"] = "none"
-    electrical: Literal["none", "low_voltage", "mains"] = "none"
-    voltage_v: float | None = Field(default=None, ge=0, le=1e6)
-    battery: Literal["none", "lithium", "other"] = "none"
-    fluid_under_pressure: Literal["none", "air", "gas", "steam", "water", "liquid", "fuel"] = "none"
+    food: Food = Field(default="none", description="food that touches the part")
+    food_reuse: Literal["single", "repeated"] = Field(
+        default="repeated", description="used once or again with food"
+    )
+    animal_food: bool = Field(default=False, description="the food is for animals only")
+    skin: Literal["none", "brief", "prolonged"] = Field(
+        default="none", description="how long it touches skin"
+    )
+    electrical: Literal["none", "low_voltage", "mains"] = Field(
+        default="none", description="live parts it touches"
+    )
+    voltage_v: float | None = Field(
+        default=None, ge=0, le=1e6, description="voltage in volts, as a plain figure"
+    )
+    battery: Literal["none", "lithium", "other"] = Field(default="none", description="battery it holds")
+    fluid_under_pressure: Literal["none", "air", "gas", "steam", "water", "liquid", "fuel"] = Field(
+        default="none", description="what presses from inside"
+    )
 
 
 class People(SheetPart):
     """Who could be hurt and who uses the part."""
 
-    if_it_breaks: Consequence = "minor_injury"
-    below: Literal["nothing", "floor", "goods", "people"] = "nothing"
-    holds_person: bool = False
-    youngest_user_years: float = Field(default=18, ge=0, le=120)
-    is_toy: bool = False
+    if_it_breaks: Consequence = Field(
+        default="minor_injury", description="the worst that happens when it breaks"
+    )
+    below: Literal["nothing", "floor", "goods", "people"] = Field(
+        default="nothing", description="what is below it"
+    )
+    holds_person: bool = Field(default=False, description="carries the weight of a person")
+    youngest_user_years: float = Field(
+        default=18, ge=0, le=120, description="age of the youngest user, years"
+    )
+    is_toy: bool = Field(default=False, description="made for play")
 
 
 class Limits(SheetPart):
     """Limits on movement."""
 
-    deflection: Length | None = None
-    strain: Share | None = None
+    deflection: Length | None = Field(default=None, description="how far the part may give under the load")
+    strain: Share | None = Field(default=None, description="how much the plastic may stretch")
 
 
 class Duty(SheetPart):
     """What a part must do: the whole sheet."""
 
-    part: str = Field(min_length=1, max_length=200)
-    purpose: str = ""
-    notes: str = ""
-    form: Any
-    loads: tuple[Load, ...] = Field(min_length=1, max_length=20)
-    place: Place = Place()
-    contact: Contact = Contact()
-    people: People = People()
-    limits: Limits = Limits()
-    uses: tuple[str, ...] = Field(default=(), max_length=20)
-    claims: tuple[Literal["food_safe", "flame_retardant", "waterproof", "load_rated"], ...] = ()
-    hand_over: Literal["self", "given", "sold"] = "self"
-    market: Literal["EU", "US", "UK", "other"] = "other"
-    tests_done: bool = False
-    material_trust: Trust = "known_type"
-    printer: str | None = None
-    filaments: tuple[str, ...] = Field(default=(), max_length=60)
-    nozzle: Length | None = None
-    favour: Favour = "balanced"
-    facts: dict[str, bool | float | str | list[str]] = Field(default_factory=dict, max_length=60)
-
-    @model_validator(mode="before")
-    @classmethod
-    def _form_by_its_kind(cls, sheet: Any) -> Any:
-        if not isinstance(sheet, dict) or "form" not in sheet:
-            return sheet
-        form = sheet["form"]
-        kind = form.get("kind") if isinstance(form, dict) else None
-        if not isinstance(kind, str) or kind not in FORMS:
-            raise ValueError(f"form: kind must be one of {', '.join(FORMS)}.")
-        return sheet
-
-    @model_validator(mode="after")
-    def _form_is_checked(self) -> Duty:
-        if isinstance(self.form, dict):
-            object.__setattr__(self, "form", form_class(self.form["kind"]).model_validate(self.form))
-        return self
+    part: str = Field(min_length=1, max_length=200, description="name of the part")
+    purpose: str = Field("", description="what it is for, in your own words; read for dangers")
+    notes: str = Field("", description="anything else; read for dangers too")
+    form: Annotated[Any, PlainValidator(form_from)] = Field(description="shape and sizes, see below")
+    loads: tuple[Load, ...] = Field(min_length=1, max_length=20, description="list of load cases")
+    place: Place = Field(default=Place(), description="where the part lives")
+    contact: Contact = Field(default=Contact(), description="what the part touches")
+    people: People = Field(default=People(), description="who could be hurt")
+    limits: Limits = Field(default=Limits(), description="limits on movement")
+    uses: tuple[str, ...] = Field(default=(), max_length=20, description="uses by name; read for dangers")
+    claims: tuple[Literal["food_safe", "flame_retardant", "waterproof", "load_rated"], ...] = Field(
+        default=(), description="what you would like to promise to others"
+    )
+    hand_over: Literal["self", "given", "sold"] = Field(default="self", description="who gets the part")
+    market: Literal["EU", "US", "UK", "other"] = Field(default="other", description="where it is sold")
+    tests_done: bool = Field(default=False, description="the part itself passed a load test")
+    material_trust: Trust = Field(default="known_type", description="how well you know the plastic")
+    printer: str | None = Field(default=None, description="printer class or your own profile")
+    filaments: tuple[str, ...] = Field(
+        default=(), max_length=60, description="plastics at hand; all when left out"
+    )
+    nozzle: Length | None = Field(default=None, description="nozzle diameter to use")
+    favour: Favour = Field(default="balanced", description="what to prefer among what is strong enough")
+    facts: dict[str, Fact] = Field(
+        default_factory=dict, max_length=60, description="further facts that rules ask for, by name"
+    )
 
     def said(self, field: str) -> bool:
         """Whether the sheet itself gives `field` ("people.if_it_breaks") rather than leaving the default."""

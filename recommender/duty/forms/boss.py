@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from pydantic import model_validator
+from pydantic import Field, model_validator
 
 from recommender.duty.fields import Length, SheetPart
 
@@ -13,18 +13,21 @@ class ScrewBoss(SheetPart):
     """A boss into which a thread-forming screw is driven."""
 
     kind: Literal["screw_boss"]
-    outer_diameter: Length
-    hole_diameter: Length
-    screw_diameter: Length
-    engagement: Length
-    height: Length
+    outer_diameter: Length = Field(description="outside diameter of the boss")
+    hole_diameter: Length = Field(description="diameter of the pilot hole")
+    screw_diameter: Length = Field(description="outside diameter of the screw's thread")
+    engagement: Length = Field(description="length of thread in the plastic")
+    height: Length = Field(description="height of the boss")
 
     @model_validator(mode="after")
     def _screw_fits(self) -> ScrewBoss:
-        if not self.hole_diameter < self.screw_diameter < self.outer_diameter:
-            raise ValueError("hole_diameter < screw_diameter < outer_diameter must hold.")
+        self._must_be_smaller("hole_diameter", "screw_diameter", "The thread needs plastic to cut into.")
+        self._must_be_smaller("screw_diameter", "outer_diameter")
         if self.engagement > self.height:
-            raise ValueError("engagement must not exceed height.")
+            raise ValueError(
+                f"engagement ({self.engagement:g} mm) cannot be more than height ({self.height:g} mm). "
+                "Give the length of thread that sits in the plastic."
+            )
         return self
 
 
@@ -32,15 +35,17 @@ class InsertBoss(SheetPart):
     """A boss that holds a heat-set threaded insert (give the insert's measured outer diameter)."""
 
     kind: Literal["insert_boss"]
-    outer_diameter: Length
-    insert_diameter: Length
-    insert_length: Length
-    height: Length
+    outer_diameter: Length = Field(description="outside diameter of the boss")
+    insert_diameter: Length = Field(description="outside diameter of the insert, measured")
+    insert_length: Length = Field(description="length of the insert")
+    height: Length = Field(description="height of the boss")
 
     @model_validator(mode="after")
     def _insert_fits(self) -> InsertBoss:
-        if self.insert_diameter >= self.outer_diameter:
-            raise ValueError("outer_diameter must be larger than insert_diameter.")
+        self._must_be_smaller("insert_diameter", "outer_diameter", "Leave plastic round the insert.")
         if self.insert_length > self.height:
-            raise ValueError("insert_length must not exceed height.")
+            raise ValueError(
+                f"insert_length ({self.insert_length:g} mm) cannot be more than height ({self.height:g} mm). "
+                "Make the boss higher or use a shorter insert."
+            )
         return self

@@ -17,22 +17,29 @@ class Bracket(SheetPart):
     """
 
     kind: Literal["bracket"]
-    reach: Length
-    arm_depth: Length
-    width: Length
-    inner_radius: Gap = 0.0
-    leg_height: Length
-    leg_thickness: Length
-    screw_diameter: Length
-    head_diameter: Length
-    top_row_height: Length
-    bottom_row_height: Gap = 0.0
-    screws_per_row: int = Field(default=1, ge=1, le=10)
+    reach: Length = Field(description="distance of the load from the wall")
+    arm_depth: Length = Field(description="size of the arm along the load (up and down)")
+    width: Length = Field(description="size along the wall")
+    inner_radius: Gap = Field(default=0.0, description="fillet in the corner")
+    leg_height: Length = Field(description="height of the leg on the wall")
+    leg_thickness: Length = Field(description="thickness of that leg")
+    screw_diameter: Length = Field(description="diameter of the screws")
+    head_diameter: Length = Field(description="diameter of the screw heads, or of their washers")
+    top_row_height: Length = Field(description="height of the upper screws above the leg's lower edge")
+    bottom_row_height: Gap = Field(default=0.0, description="height of the lower screws above that edge")
+    screws_per_row: int = Field(default=1, ge=1, le=10, description="screws side by side")
 
     @model_validator(mode="after")
     def _rows_lie_on_the_leg(self) -> Bracket:
-        if not self.bottom_row_height < self.top_row_height < self.leg_height:
-            raise ValueError("bottom_row_height < top_row_height < leg_height must hold.")
-        if self.head_diameter <= self.screw_diameter:
-            raise ValueError("head_diameter (or the washer's) must be larger than screw_diameter.")
+        self._must_be_smaller("bottom_row_height", "top_row_height", "Both count from the leg's lower edge.")
+        self._must_be_smaller("top_row_height", "leg_height", "The upper screws must lie on the leg.")
+        self._must_be_smaller(
+            "screw_diameter", "head_diameter", "Give the washer's diameter if there is one."
+        )
+        self._must_be_smaller("leg_thickness", "reach", "The load must hang in front of the leg.")
+        if self.screws_per_row * self.head_diameter > self.width:
+            raise ValueError(
+                f"{self.screws_per_row} heads of {self.head_diameter:g} mm do not fit side by side "
+                f"on a width of {self.width:g} mm. Use fewer or smaller screws, or a wider bracket."
+            )
         return self

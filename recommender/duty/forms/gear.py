@@ -13,6 +13,6 @@ class Gear(SheetPart):
     """A spur gear with full-depth teeth at 20° pressure angle; `module_size` as in ISO 54."""
 
     kind: Literal["gear"]
-    teeth: int = Field(ge=12, le=100)
-    module_size: Length
-    face_width: Length
+    teeth: int = Field(ge=12, le=100, description="number of teeth")
+    module_size: Length = Field(description="module (pitch diameter over teeth), as in ISO 54")
+    face_width: Length = Field(description="width of the teeth along the axis")

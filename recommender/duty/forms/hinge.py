@@ -13,18 +13,20 @@ class HingeKnuckle(SheetPart):
     """Knuckles round a pin; the load pulls the leaves apart."""
 
     kind: Literal["hinge_knuckle"]
-    pin_diameter: Length
-    knuckle_width: Length
-    wall: Length
-    shear_planes: int = Field(default=2, ge=1, le=20)
-    pin: Literal["steel", "printed"] = "steel"
+    pin_diameter: Length = Field(description="diameter of the pin")
+    knuckle_width: Length = Field(description="width of one knuckle along the pin")
+    wall: Length = Field(description="plastic round the pin")
+    shear_planes: int = Field(
+        default=2, ge=1, le=20, description="places where the pin crosses from one leaf to the other"
+    )
+    pin: Literal["steel", "printed"] = Field(default="steel", description="what the pin is made of")
 
 
 class LivingHinge(SheetPart):
     """A thin web that bends by `angle` each time."""
 
     kind: Literal["living_hinge"]
-    thickness: Length
-    length: Length
-    width: Length
-    angle: Angle
+    thickness: Length = Field(description="thickness of the thin web")
+    length: Length = Field(description="length of the web across the fold")
+    width: Length = Field(description="width of the web along the fold")
+    angle: Angle = Field(description="how far it folds each time")

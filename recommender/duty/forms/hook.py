@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Literal
 
+from pydantic import Field
+
 from recommender.duty.fields import Gap, Length, SheetPart
 
 
@@ -14,8 +16,8 @@ class Hook(SheetPart):
     """
 
     kind: Literal["hook"]
-    inner_radius: Length
-    depth: Length
-    width: Length
-    shank_length: Length
-    load_offset: Gap = 0.0
+    inner_radius: Length = Field(description="inside radius of the bend")
+    depth: Length = Field(description="size in the plane of the bend")
+    width: Length = Field(description="size across the bend")
+    shank_length: Length = Field(description="straight length above the bend")
+    load_offset: Gap = Field(default=0.0, description="how far the load hangs outside the centre of the bend")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from pydantic import model_validator
+from pydantic import Field, model_validator
 
 from recommender.duty.fields import Gap, Length, SheetPart
 
@@ -18,19 +18,23 @@ class Lever(SheetPart):
     """
 
     kind: Literal["lever"]
-    arm: Length
-    width: Length
-    thickness: Length
-    hub_diameter: Length
-    hub_height: Length
-    across_flats: Length
-    flats: Literal[0, 4, 6, 8, 12] = 6
-    root_radius: Gap = 0.0
+    arm: Length = Field(description="from the hub's axis to the middle of the hand")
+    width: Length = Field(description="size of the handle along the push")
+    thickness: Length = Field(description="size of the handle the other way")
+    hub_diameter: Length = Field(description="outside diameter of the hub")
+    hub_height: Length = Field(description="height of the hub along its axis")
+    across_flats: Length = Field(description="size of the socket between flats, or diameter of a plain bore")
+    flats: Literal[0, 4, 6, 8, 12] = Field(
+        default=6, description="sides of the socket; 0 for a plain bore with a pin or screw"
+    )
+    root_radius: Gap = Field(default=0.0, description="fillet where the handle meets the hub")
 
     @model_validator(mode="after")
     def _hub_fits(self) -> Lever:
-        if self.across_flats >= self.hub_diameter:
-            raise ValueError("hub_diameter must be larger than across_flats.")
+        self._must_be_smaller("across_flats", "hub_diameter", "Leave plastic round the socket.")
         if self.arm <= self.hub_diameter / 2:
-            raise ValueError("arm must reach beyond the hub: it runs from the hub's axis to the hand.")
+            raise ValueError(
+                f"arm ({self.arm:g} mm) must reach beyond the hub (radius {self.hub_diameter / 2:g} mm). "
+                "It runs from the hub's axis to the middle of the hand."
+            )
         return self

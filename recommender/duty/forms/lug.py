@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from pydantic import model_validator
+from pydantic import Field, model_validator
 
 from recommender.duty.fields import Length, SheetPart
 
@@ -13,16 +13,18 @@ class Lug(SheetPart):
     """A flat eye of `width` and `thickness`; the hole's centre lies `edge_distance` from the end."""
 
     kind: Literal["lug"]
-    width: Length
-    thickness: Length
-    hole_diameter: Length
-    edge_distance: Length
-    length: Length = 40.0
+    width: Length = Field(description="width of the eye")
+    thickness: Length = Field(description="thickness of the eye")
+    hole_diameter: Length = Field(description="diameter of the hole")
+    edge_distance: Length = Field(description="from the hole's centre to the end")
+    length: Length = Field(default=40.0, description="length of the lug")
 
     @model_validator(mode="after")
     def _hole_lies_inside(self) -> Lug:
-        if self.hole_diameter >= self.width or self.edge_distance <= self.hole_diameter / 2:
+        self._must_be_smaller("hole_diameter", "width", "Leave plastic on both sides of the hole.")
+        if self.edge_distance <= self.hole_diameter / 2:
             raise ValueError(
-                "the hole must lie inside: hole_diameter < width, edge_distance > hole_diameter / 2."
+                f"edge_distance ({self.edge_distance:g} mm) must be more than half of hole_diameter "
+                f"({self.hole_diameter / 2:g} mm). It runs from the hole's centre to the end."
             )
         return self

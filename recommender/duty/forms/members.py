@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Literal
 
+from pydantic import Field
+
 from recommender.duty.fields import Length, SheetPart
 from recommender.duty.sections import Section
 
@@ -12,31 +14,35 @@ class Bar(SheetPart):
     """A straight member that is pulled, pushed, twisted or bent (simply supported when bent)."""
 
     kind: Literal["bar"]
-    length: Length
-    section: Section
+    length: Length = Field(description="length")
+    section: Section = Field(description="cross-section")
 
 
 class Beam(SheetPart):
     """A straight member in bending over `span`; a cantilever's span is its free length."""
 
     kind: Literal["beam"]
-    support: Literal["cantilever", "simply_supported", "fixed_both_ends"]
-    span: Length
-    section: Section
+    support: Literal["cantilever", "simply_supported", "fixed_both_ends"] = Field(
+        description="how the ends are held"
+    )
+    span: Length = Field(description="between the supports; free length of a cantilever")
+    section: Section = Field(description="cross-section")
 
 
 class Column(SheetPart):
     """A straight member that is pushed and may buckle."""
 
     kind: Literal["column"]
-    length: Length
-    section: Section
-    ends: Literal["pinned", "fixed", "fixed_free"] = "pinned"
+    length: Length = Field(description="length")
+    section: Section = Field(description="cross-section")
+    ends: Literal["pinned", "fixed", "fixed_free"] = Field(
+        default="pinned", description="how the ends are held"
+    )
 
 
 class Shaft(SheetPart):
     """A straight member that is twisted."""
 
     kind: Literal["shaft"]
-    length: Length
-    section: Section
+    length: Length = Field(description="length")
+    section: Section = Field(description="cross-section")

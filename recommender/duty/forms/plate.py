@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from pydantic import model_validator
+from pydantic import Field, model_validator
 
 from recommender.duty.fields import Length, SheetPart
 
@@ -13,18 +13,26 @@ class Plate(SheetPart):
     """A flat plate held along its edge; the load is a pressure, a spread force, or a force at its middle."""
 
     kind: Literal["plate"]
-    outline: Literal["round", "rectangle"]
-    diameter: Length | None = None
-    length: Length | None = None
-    width: Length | None = None
-    thickness: Length
-    edge: Literal["resting", "clamped"] = "resting"
-    patch_diameter: Length = 10.0
+    outline: Literal["round", "rectangle"] = Field(description="outline")
+    diameter: Length | None = Field(default=None, description="diameter of a round plate")
+    length: Length | None = Field(default=None, description="longer side of a rectangle")
+    width: Length | None = Field(default=None, description="shorter side of a rectangle")
+    thickness: Length = Field(description="thickness")
+    edge: Literal["resting", "clamped"] = Field(default="resting", description="how the edge is held")
+    patch_diameter: Length = Field(
+        default=10.0, description="size of the spot where a force in the middle presses"
+    )
 
     @model_validator(mode="after")
     def _sizes_match_the_outline(self) -> Plate:
-        if self.outline == "round" and self.diameter is None:
-            raise ValueError("a round plate needs its diameter.")
-        if self.outline == "rectangle" and (self.length is None or self.width is None):
-            raise ValueError("a rectangular plate needs length and width.")
+        wanted = ("diameter",) if self.outline == "round" else ("length", "width")
+        for name in ("diameter", "length", "width"):
+            if (getattr(self, name) is not None) != (name in wanted):
+                fault = "needs its" if name in wanted else "has no"
+                raise ValueError(
+                    f"a plate with outline: {self.outline} {fault} {name}. "
+                    "Give diameter for a round one, length and width for a rectangle."
+                )
+        self._must_be_smaller("thickness", wanted[-1])
+        self._must_be_smaller("patch_diameter", wanted[-1], "The spot must lie on the plate.")
         return self
