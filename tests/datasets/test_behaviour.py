@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from recommender.errors import DatasetError
-from recommender.regression.behaviour import TOPICS, load_behaviour, load_sources
+from recommender.regression.behaviour_rows import TOPICS, load_behaviour, load_sources
 from recommender.regression.tables import datasets_folder, described
 
 FOLDER = datasets_folder() / "behaviour"
