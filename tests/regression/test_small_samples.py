@@ -21,7 +21,7 @@ from recommender.regression.small_samples import (
     ("freedom", "table"), [(1, 6.314), (10, 1.812), (24, 1.711), (40, 1.684), (120, 1.658)]
 )
 def test_student_quantiles(freedom: int, table: float) -> None:
-    # Montgomery, Design and Analysis of Experiments, 8th ed., table II, column 0.05, printed to three decimals.
+    # Montgomery, Design and Analysis of Experiments, 8th ed., table II, column 0.05 (three decimals).
     assert t90(freedom) == pytest.approx(table, abs=0.0006)
 
 
