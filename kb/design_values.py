@@ -4,9 +4,10 @@ The rule, the same for every number:
 
 1. Facts set aside (superseded, wrong, of another process) never count.
 2. A printed property comes before a moulded one; the name of the property says which it is.
-3. The typical value comes from the best graded facts (A before B before C) that state one. A best graded
-   source that gives only a narrow range (high at most 1.25 low) stands for its middle; a wide one only bounds
-   the typical value of the next grade, which is then moved into it.
+3. The typical value comes from the most trusted facts that state one: measurements before compilations (a
+   range in a review hides how it was tested), A before B, estimates (C) last. A trusted source that gives only
+   a narrow range (high at most 1.25 low) stands for its middle; a wide one only bounds the typical value of
+   the next: if that lies outside, the middle of the wide range stands (an estimate).
 4. Low and high enclose every fact in use, whatever its grade: rivals widen the interval, they do not average
    away.
 5. Where nothing gives a spread, a stated coefficient of variation is used (an estimate): SPREADS.
@@ -188,8 +189,9 @@ def _typical_of(rivals: Sequence[Fact]) -> tuple[float, Grade, str]:
     """(typical value, grade, reason)."""
     floor, ceiling = -float("inf"), float("inf")
     bounds: list[Fact] = []
-    for grade in sorted({f.grade for f in rivals}):
-        tier = [f for f in rivals if f.grade == grade]
+    for rank in sorted({_rank(f) for f in rivals}):
+        tier = [f for f in rivals if _rank(f) == rank]
+        grade = tier[0].grade
         stated = [f.typical for f in tier if f.typical is not None]
         if stated:
             value = sum(stated) / len(stated)
@@ -204,13 +206,27 @@ def _typical_of(rivals: Sequence[Fact]) -> tuple[float, Grade, str]:
                 continue
             value = sum(a + b for a, b in narrow) / (2 * len(narrow))
             because = f"middle of the narrow range of {_names(tier)} (grade {grade})"
-        if floor <= ceiling and not floor <= value <= ceiling:
-            value = min(max(value, floor), ceiling)
-            because += f", moved into the range of {_names(bounds)}"
+        if not floor <= value <= ceiling and floor <= ceiling:
+            return _drawn_into(value, floor, ceiling, bounds, because)
         return value, grade, because
     known = [v for f in rivals for v in (f.low, f.high) if v is not None]
     worst: Grade = max(f.grade for f in rivals)
     return (min(known) + max(known)) / 2, worst, f"middle of the range of {_names(rivals)} (grade {worst})"
+
+
+def _drawn_into(
+    value: float, floor: float, ceiling: float, bounds: Sequence[Fact], because: str
+) -> tuple[float, Grade, str]:
+    """A less trusted value outside a trusted range gives way to its middle, or to the one bound there is."""
+    if floor > -float("inf") and ceiling < float("inf"):
+        middle = f"middle of the wide range of {_names(bounds)}, because {value:g} lies outside it ({because})"
+        return (floor + ceiling) / 2, "C", middle
+    return min(max(value, floor), ceiling), "C", f"{because}, moved to the bound of {_names(bounds)}"
+
+
+def _rank(fact: Fact) -> tuple[bool, bool, str]:
+    """Order of preference: estimates last, measurements before compilations, then by grade."""
+    return (fact.grade == "C", fact.basis != "measured", fact.grade)
 
 
 def _names(facts: Sequence[Fact]) -> str:
@@ -446,17 +462,15 @@ def _softening(
     """Temperature at which a loaded part gives way.
 
     Glassy prints: the lower of glass transition and deflection temperature under 0.45 MPa. Semi-crystalline
-    prints: deflection temperature under 1.80 MPa (under 0.45 MPa a polyamide reads 100 K higher, which a
-    loaded part never sees). A stated softening temperature wins; without any, the long-use limit stands in.
+    prints: deflection temperature under 0.45 MPa; what they lose before it is in their curves (a polyamide
+    reads 100 K less under 1.80 MPa). A stated softening temperature wins; without any, the long-use limit.
     """
     stated = _chosen(facts, ("softening_temperature",))
     if stated is not None:
         return stated
-    glass, light, heavy = (
-        numbers[name] for name in ("glass_transition_c", "heat_deflection_045_c", "heat_deflection_180_c")
-    )
-    if material.crystallinity == "semi-crystalline" and heavy is not None:
-        return _renamed(heavy, "softening", "deflection temperature under 1.80 MPa: ")
+    glass, light = numbers["glass_transition_c"], numbers["heat_deflection_045_c"]
+    if material.crystallinity == "semi-crystalline" and light is not None:
+        return _renamed(light, "softening", "deflection temperature under 0.45 MPa: ")
     if material.crystallinity in ("amorphous", "slow-crystallising"):
         known = [value for value in (glass, light) if value is not None]
         if known:
