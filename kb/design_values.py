@@ -219,7 +219,9 @@ def _drawn_into(
 ) -> tuple[float, Grade, str]:
     """A less trusted value outside a trusted range gives way to its middle, or to the one bound there is."""
     if floor > -float("inf") and ceiling < float("inf"):
-        middle = f"middle of the wide range of {_names(bounds)}, because {value:g} lies outside it ({because})"
+        middle = (
+            f"middle of the wide range of {_names(bounds)}, because {value:g} lies outside it ({because})"
+        )
         return (floor + ceiling) / 2, "C", middle
     return min(max(value, floor), ceiling), "C", f"{because}, moved to the bound of {_names(bounds)}"
 
