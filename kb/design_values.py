@@ -5,9 +5,9 @@ The rule, the same for every number:
 1. Facts set aside (superseded, wrong, of another process) never count.
 2. A printed property comes before a moulded one; the name of the property says which it is.
 3. The typical value comes from the most trusted facts that state one: measurements before compilations (a
-   range in a review hides how it was tested), A before B, estimates (C) last. A trusted source that gives only
-   a narrow range (high at most 1.25 low) stands for its middle; a wide one only bounds the typical value of
-   the next: if that lies outside, the middle of the wide range stands (an estimate).
+   range in a review hides how it was tested), A before B, estimates (C) last. A trusted source that gives
+   only a narrow range (high at most 1.25 low) stands for its middle; a wide one only bounds the typical value
+   of the next: if that lies outside, the middle of the wide range stands (an estimate).
 4. Low and high enclose every fact in use, whatever its grade: rivals widen the interval, they do not average
    away.
 5. Where nothing gives a spread, a stated coefficient of variation is used (an estimate): SPREADS.
