@@ -1,0 +1,240 @@
+"""From settings to the printed section: thickness of each face, what is left for the core, its rigidities.
+
+Rigidities are relative to the solid plastic of the skin (E_s = G_s = 1), so they stay on the axes of the
+settings and meet the material only when a strength is applied.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from recommender.mechanics import layered_section, section_properties, torsion
+from recommender.mechanics.broadcasting import Computed
+from recommender.section.lie import Lie
+
+Array = NDArray[np.float64]
+
+LEAST_CORE_LINES = 0.5  # room narrower than half a line is filled with solid plastic (estimate)
+
+
+@dataclass(frozen=True, slots=True)
+class Skins:
+    """Thickness of the printed skin of a block of candidates, mm, on the open grid."""
+
+    walls_mm: Array
+    top_mm: Array
+    bottom_mm: Array
+    line_width_mm: Array
+
+    @property
+    def thinner_layers_mm(self) -> Array:
+        """The thinner of top and bottom, mm: it decides when they differ."""
+        return np.minimum(self.top_mm, self.bottom_mm)
+
+    def face_mm(self, face: str) -> Array:
+        """Thickness of a face made of "walls" or of "layers", mm."""
+        return self.walls_mm if face == "walls" else self.thinner_layers_mm
+
+    def filled(self, size: float, thickness: Array) -> Array:
+        """`thickness`, or half of `size` where less than half a line would be left between two faces."""
+        return np.where(size - 2.0 * thickness < LEAST_CORE_LINES * self.line_width_mm, size / 2.0, thickness)
+
+
+@dataclass(frozen=True, slots=True)
+class RectangularSection:
+    """Rectangle bent through `depth`; faces in mm, already filled where walls or layers meet."""
+
+    depth: float
+    breadth: float
+    depth_face: Array
+    breadth_face: Array
+
+    @classmethod
+    def printed(cls, depth: float, breadth: float, skins: Skins, lie: Lie) -> RectangularSection:
+        """The section of these sizes as printed in this lie; solid where the skins meet."""
+        depth_face = skins.filled(depth, skins.face_mm(lie.depth_faces))
+        breadth_face = skins.filled(breadth, skins.face_mm(lie.breadth_faces))
+        solid = (2.0 * depth_face >= depth) | (2.0 * breadth_face >= breadth)
+        return cls(
+            depth, breadth, np.where(solid, depth / 2.0, depth_face), np.where(solid, breadth / 2.0, breadth_face)
+        )
+
+    @property
+    def area(self) -> float:
+        """Outline area, mm^2."""
+        return self.depth * self.breadth
+
+    @property
+    def half_depth(self) -> float:
+        """Distance of the outer fibre from the middle, mm."""
+        return self.depth / 2.0
+
+    @property
+    def core_area(self) -> Array:
+        """Area of the lattice core, mm^2; 0 where the section is solid."""
+        core: Array = np.maximum(self.depth - 2.0 * self.depth_face, 0.0) * np.maximum(
+            self.breadth - 2.0 * self.breadth_face, 0.0
+        )
+        return core
+
+    def axial(self, core: Array) -> Computed:
+        """EA / E_s, mm^2."""
+        return layered_section.axial_rigidity(
+            width=self.breadth, height=self.depth, wall_thickness=self.breadth_face,
+            top_bottom_thickness=self.depth_face, skin_modulus=1.0, core_modulus=core,
+        )  # fmt: skip
+
+    def flexural(self, core: Array) -> Computed:
+        """EI / E_s, mm^4."""
+        return layered_section.flexural_rigidity(
+            width=self.breadth, height=self.depth, wall_thickness=self.breadth_face,
+            top_bottom_thickness=self.depth_face, skin_modulus=1.0, core_modulus=core,
+        )  # fmt: skip
+
+    def weak_flexural(self, core: Array) -> Computed:
+        """EI / E_s about the weaker of the two axes, mm^4."""
+        turned = layered_section.flexural_rigidity(
+            width=self.depth, height=self.breadth, wall_thickness=self.depth_face,
+            top_bottom_thickness=self.breadth_face, skin_modulus=1.0, core_modulus=core,
+        )  # fmt: skip
+        return np.minimum(self.flexural(core), turned)
+
+    def shear(self, core: Array) -> Computed:
+        """GA / G_s, mm^2."""
+        return layered_section.shear_rigidity(
+            width=self.breadth, height=self.depth, wall_thickness=self.breadth_face,
+            top_bottom_thickness=self.depth_face, skin_shear_modulus=1.0, core_shear_modulus=core,
+        )  # fmt: skip
+
+    def core_shear_stress(self, core: Array, shear_force: float) -> Computed:
+        """Shear stress in the core, MPa, with the finite-element correction; 0 where there is no core."""
+        stress = layered_section.core_shear_stress(
+            shear_force=shear_force, width=self.breadth, height=self.depth, wall_thickness=self.breadth_face,
+            top_bottom_thickness=self.depth_face, core_shear_modulus=core, shear_rigidity=self.shear(core),
+        )  # fmt: skip
+        return np.where(self.core_area > 0.0, stress, 0.0)
+
+    def skin_shear_stress(self, core: Array, shear_force: float) -> Computed:
+        """Largest shear stress in the skin, MPa: 1.5 V over the area that carries, walls weighted by stiffness."""
+        return 1.25 * shear_force / self.shear(core)
+
+    def torsional(self, core: Array) -> Computed:
+        """GJ / G_s, mm^4."""
+        return torsion.torsional_rigidity(
+            width=self.breadth, height=self.depth, wall_thickness=self.breadth_face,
+            top_bottom_thickness=self.depth_face, skin_shear_modulus=1.0, core_shear_modulus=core,
+        )  # fmt: skip
+
+    def torsion_stress(self, core: Array, torque: float) -> Computed:
+        """Largest shear stress under `torque` (N mm), MPa: Saint-Venant's for a solid outline, scaled by rigidity.
+
+        The strain at the middle of the long side follows the twist, so the stress of the solid outline is
+        raised by J_solid / (GJ / G_s). For thin walls this lies within a few per cent of Bredt's stress.
+        """
+        solid = torsion.rectangle_torsion_stress(torque=torque, width=self.breadth, height=self.depth)
+        constant = section_properties.rectangle_torsion_constant(width=self.breadth, height=self.depth)
+        return solid * constant / self.torsional(core)
+
+
+@dataclass(frozen=True, slots=True)
+class RoundSection:
+    """Round rod (`inner` 0) or tube; `face` is the skin's thickness in mm, on both faces of a tube."""
+
+    outer: float
+    inner: float
+    face: Array
+
+    @classmethod
+    def printed(cls, outer: float, inner: float, skins: Skins, lie: Lie) -> RoundSection:
+        """The section as printed; lying parts take the thinner of walls and layers all round (safe side)."""
+        upright = lie.orientation == "upright"
+        face = skins.walls_mm + 0.0 * skins.top_mm if upright else np.minimum(skins.walls_mm, skins.thinner_layers_mm)
+        room = (outer - inner) / 2.0 if inner > 0 else outer
+        return cls(outer, inner, skins.filled(room, face))
+
+    @property
+    def depth(self) -> float:
+        """Outer diameter, mm."""
+        return self.outer
+
+    @property
+    def breadth(self) -> float:
+        """Outer diameter, mm."""
+        return self.outer
+
+    @property
+    def depth_face(self) -> Array:
+        """Skin thickness, mm."""
+        return self.face
+
+    @property
+    def area(self) -> float:
+        """Outline area, mm^2."""
+        return float(np.pi / 4.0 * (self.outer**2 - self.inner**2))
+
+    @property
+    def half_depth(self) -> float:
+        """Distance of the outer fibre from the middle, mm."""
+        return self.outer / 2.0
+
+    @property
+    def core_area(self) -> Array:
+        """Area of the lattice core, mm^2; 0 where the section is solid."""
+        core: Array = self.area - self.axial(np.zeros(1))
+        return np.where(core < 1e-9 * self.area, 0.0, core)
+
+    def axial(self, core: Array) -> Computed:
+        """EA / E_s, mm^2."""
+        if self.inner > 0:
+            return layered_section.tube_axial_rigidity(
+                outer_diameter=self.outer, inner_diameter=self.inner, skin_thickness=self.face,
+                skin_modulus=1.0, core_modulus=core,
+            )  # fmt: skip
+        return layered_section.round_axial_rigidity(
+            diameter=self.outer, skin_thickness=self.face, skin_modulus=1.0, core_modulus=core
+        )
+
+    def flexural(self, core: Array) -> Computed:
+        """EI / E_s, mm^4."""
+        if self.inner > 0:
+            return layered_section.tube_flexural_rigidity(
+                outer_diameter=self.outer, inner_diameter=self.inner, skin_thickness=self.face,
+                skin_modulus=1.0, core_modulus=core,
+            )  # fmt: skip
+        return layered_section.round_flexural_rigidity(
+            diameter=self.outer, skin_thickness=self.face, skin_modulus=1.0, core_modulus=core
+        )
+
+    def weak_flexural(self, core: Array) -> Computed:
+        """EI / E_s, mm^4: the same about every axis."""
+        return self.flexural(core)
+
+    def shear(self, core: Array) -> Computed:
+        """GA / G_s, mm^2: the stiffness-weighted area times the shape's shear coefficient."""
+        coefficient = section_properties.round_shear_coefficient(
+            diameter_ratio=self.inner / self.outer, poisson_ratio=0.35
+        )
+        return coefficient * self.axial(core)
+
+    def core_shear_stress(self, core: Array, shear_force: float) -> Computed:
+        """Shear stress in the core, MPa: it follows the skin's strain, so that of the skin times the ratio."""
+        return np.where(self.core_area > 0.0, self.skin_shear_stress(core, shear_force) * core, 0.0)
+
+    def skin_shear_stress(self, core: Array, shear_force: float) -> Computed:
+        """Largest shear stress in the skin, MPa: 4V/3A for a rod, 2V/A for a tube, A weighted by stiffness."""
+        factor = 2.0 if self.inner > 0 else 4.0 / 3.0
+        return factor * shear_force / self.axial(core)
+
+    def torsional(self, core: Array) -> Computed:
+        """GJ / G_s, mm^4: twice the flexural form, which holds for concentric rings."""
+        return 2.0 * self.flexural(core)
+
+    def torsion_stress(self, core: Array, torque: float) -> Computed:
+        """Largest shear stress under `torque` (N mm), MPa: T r / (GJ / G_s)."""
+        return torque * self.half_depth / self.torsional(core)
+
+
+PrintedSection = RectangularSection | RoundSection
