@@ -10,9 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
-
 from kb.schema import Lattice, Printer
+from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 
@@ -83,7 +82,9 @@ def layer_heights_for(printer: Printer, nozzle_mm: float) -> Array:
     """Layer heights in mm that suit the nozzle and the machine, rounded to a hundredth."""
     low, high = printer.layer_heights_mm
     heights = {round(nozzle_mm * ratio, 2) for ratio in LAYER_OVER_NOZZLE}
-    fitting = sorted(h for h in heights if low <= h <= high) or [round(min(max(0.5 * nozzle_mm, low), high), 2)]
+    fitting = sorted(h for h in heights if low <= h <= high) or [
+        round(min(max(0.5 * nozzle_mm, low), high), 2)
+    ]
     return np.array(fitting)
 
 

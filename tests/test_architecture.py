@@ -17,19 +17,20 @@ RANKS: dict[str, int] = {
     "recommender.section": 2,
     "recommender.learned": 2,
     "recommender.candidates": 3,
+    "recommender.capability": 3,
     "recommender.rules": 3,
     "recommender.regression": 3,
     "recommender.geometry": 3,
     "recommender.limit_states": 4,
-    "recommender.cost": 4,
-    "recommender.answer": 5,
-    "recommender.evaluation": 5,
-    "recommender.choose": 6,
-    "recommender.explanation": 7,
-    "recommender.suggest": 8,
-    "recommender.log": 9,
-    "recommender.report": 10,
-    "recommender.cli": 11,
+    "recommender.cost": 5,
+    "recommender.answer": 2,
+    "recommender.evaluation": 6,
+    "recommender.choose": 7,
+    "recommender.explanation": 8,
+    "recommender.suggest": 9,
+    "recommender.log": 10,
+    "recommender.report": 11,
+    "recommender.cli": 12,
 }
 
 
@@ -74,7 +75,7 @@ def test_imports_point_one_way() -> None:
 def test_the_check_can_fail(tmp_path: Path) -> None:
     (tmp_path / "kb").mkdir()
     (tmp_path / "kb" / "bad.py").write_text("from recommender.cli import app\n", encoding="utf-8")
-    assert "kb.bad imports recommender.cli (rank 0 from 11)" in upward_imports(tmp_path)
+    assert "kb.bad imports recommender.cli (rank 0 from 12)" in upward_imports(tmp_path)
 
 
 def test_no_relative_imports() -> None:

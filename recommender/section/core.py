@@ -5,9 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
-
 from kb.schema import Lattice, PowerLaw
+from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 
@@ -51,9 +50,7 @@ def core_ratios(lattices: tuple[Lattice, ...], infill_percent: Array, line_width
         parts["gxy"].append(_ratio(lattice.shear_modulus_in_plane, penalty, density, SOLID_SHEAR))
         parts["gxz"].append(_ratio(lattice.shear_modulus_out_of_plane, penalty, density, SOLID_SHEAR))
         parts["spacing"].append(lattice.line_spacing_factor * line_width_mm / density)
-    joined = {
-        name: np.concatenate(np.broadcast_arrays(*arrays), axis=-1) for name, arrays in parts.items()
-    }
+    joined = {name: np.concatenate(np.broadcast_arrays(*arrays), axis=-1) for name, arrays in parts.items()}
     return CoreRatios(
         joined["in_plane"], joined["build"], joined["gxy"], joined["gxz"], joined["spacing"], density
     )

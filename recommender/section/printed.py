@@ -59,7 +59,10 @@ class RectangularSection:
         breadth_face = skins.filled(breadth, skins.face_mm(lie.breadth_faces))
         solid = (2.0 * depth_face >= depth) | (2.0 * breadth_face >= breadth)
         return cls(
-            depth, breadth, np.where(solid, depth / 2.0, depth_face), np.where(solid, breadth / 2.0, breadth_face)
+            depth,
+            breadth,
+            np.where(solid, depth / 2.0, depth_face),
+            np.where(solid, breadth / 2.0, breadth_face),
         )
 
     @property
@@ -118,7 +121,7 @@ class RectangularSection:
         return np.where(self.core_area > 0.0, stress, 0.0)
 
     def skin_shear_stress(self, core: Array, shear_force: float) -> Computed:
-        """Largest shear stress in the skin, MPa: 1.5 V over the area that carries, walls weighted by stiffness."""
+        """Largest shear stress in the skin, MPa: 1.5 V over the area that carries, weighted by stiffness."""
         return 1.25 * shear_force / self.shear(core)
 
     def torsional(self, core: Array) -> Computed:
@@ -129,7 +132,7 @@ class RectangularSection:
         )  # fmt: skip
 
     def torsion_stress(self, core: Array, torque: float) -> Computed:
-        """Largest shear stress under `torque` (N mm), MPa: Saint-Venant's for a solid outline, scaled by rigidity.
+        """Largest shear stress under `torque` (N mm), MPa: that of the solid outline, scaled by rigidity.
 
         The strain at the middle of the long side follows the twist, so the stress of the solid outline is
         raised by J_solid / (GJ / G_s). For thin walls this lies within a few per cent of Bredt's stress.
@@ -151,7 +154,11 @@ class RoundSection:
     def printed(cls, outer: float, inner: float, skins: Skins, lie: Lie) -> RoundSection:
         """The section as printed; lying parts take the thinner of walls and layers all round (safe side)."""
         upright = lie.orientation == "upright"
-        face = skins.walls_mm + 0.0 * skins.top_mm if upright else np.minimum(skins.walls_mm, skins.thinner_layers_mm)
+        face = (
+            skins.walls_mm + 0.0 * skins.top_mm
+            if upright
+            else np.minimum(skins.walls_mm, skins.thinner_layers_mm)
+        )
         room = (outer - inner) / 2.0 if inner > 0 else outer
         return cls(outer, inner, skins.filled(room, face))
 
@@ -220,11 +227,11 @@ class RoundSection:
         return coefficient * self.axial(core)
 
     def core_shear_stress(self, core: Array, shear_force: float) -> Computed:
-        """Shear stress in the core, MPa: it follows the skin's strain, so that of the skin times the ratio."""
+        """Shear stress in the core, MPa: it follows the skin's strain, so the skin's times the ratio."""
         return np.where(self.core_area > 0.0, self.skin_shear_stress(core, shear_force) * core, 0.0)
 
     def skin_shear_stress(self, core: Array, shear_force: float) -> Computed:
-        """Largest shear stress in the skin, MPa: 4V/3A for a rod, 2V/A for a tube, A weighted by stiffness."""
+        """Largest shear stress, MPa: 4V/3A for a rod, 2V/A for a tube, A weighted by stiffness."""
         factor = 2.0 if self.inner > 0 else 4.0 / 3.0
         return factor * shear_force / self.axial(core)
 

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 
 # Interlayer bending strength of PLA over layer height h and nozzle diameter d, MPa: 79.9 - 62.8 h/d.
-# Fit to 20 conditions of Kuznetsov et al. 2018, Polymers 10(3):313, Table 1 (one machine, PLA, 0.15 <= h/d <= 1).
+# Fit to 20 conditions of Kuznetsov et al. 2018, Polymers 10(3):313, Table 1 (one machine, PLA, h/d 0.15 to 1).
 BOND_INTERCEPT, BOND_SLOPE = 79.9, 62.8
 BOND_REFERENCE = 0.5  # h/d of ordinary prints, at which the interlayer ratios of the materials are stated
 BOND_RANGE = (0.15, 1.0)

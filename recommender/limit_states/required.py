@@ -1,0 +1,61 @@
+"""The factor that must stand between the load at failure and the load: by consequence, load kind, knowledge."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from kb.design_values import EngineValues
+from kb.loading import KnowledgeBase
+from recommender.duty.sheet import Duty
+
+CLASSES = {"no_harm": "C0", "nuisance": "C1", "minor_injury": "C2"}
+UNMEASURED_ACROSS = 2.0  # when strength across the layers is an estimate (estimate, kb/design_factors D32)
+
+
+@dataclass(frozen=True, slots=True)
+class Required:
+    """The required factor and why; `rows` names the entries of kb/design_factors it rests on."""
+
+    factor: float
+    why: str
+    rows: tuple[str, ...]
+
+
+def required_factor(duty: Duty, load_kind: str, short_fraction: float, knowledge: KnowledgeBase) -> Required:
+    """The factor wanted on the derated strength.
+
+    The table's factors for steady, repeated and sudden loads stand on short-term strength. Where our deratings
+    already take off more than the table doubles, the factor for a short load is enough on what is left; where
+    they take off less, the table's factor on the short-term strength governs:
+    max(static, kind x fraction left).
+    """
+    consequence = CLASSES[duty.people.if_it_breaks]
+    static = _minimum(knowledge, "static", consequence)
+    if load_kind == "static":
+        return Required(static[0], f"{_words(duty)}, short load", (static[1],))
+    kind = _minimum(knowledge, load_kind, consequence)
+    # A sudden load's own force is computed (at least twice the still load), so the doubling is in it already.
+    on_kind = kind[0] * short_fraction if load_kind != "impact" else static[0]
+    factor = max(static[0], on_kind)
+    return Required(factor, f"{_words(duty)}, {load_kind} load", (static[1], kind[1]))
+
+
+def across_modifier(values: EngineValues, enclosed: bool) -> float:
+    """Twice the factor when the pull crosses the layers and that strength is only an estimate."""
+    ratio = values.interlayer_ratio_enclosed if enclosed else values.interlayer_ratio
+    return UNMEASURED_ACROSS if ratio.is_estimate else 1.0
+
+
+def _minimum(knowledge: KnowledgeBase, kind: str, consequence: str) -> tuple[float, str]:
+    for row in knowledge.table("design_factors"):
+        if row["kind"] == "minimum" and row["load_kind"] == kind and row["consequence"] == consequence:
+            return float(row["factor"]), str(row["id"])
+    raise KeyError(f"design_factors: no minimum for {kind} {consequence}")
+
+
+def _words(duty: Duty) -> str:
+    return {
+        "no_harm": "nothing but the part is lost if it breaks",
+        "nuisance": "a nuisance or small loss if it breaks",
+        "minor_injury": "someone could be slightly hurt if it breaks",
+    }[duty.people.if_it_breaks]
