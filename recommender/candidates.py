@@ -10,8 +10,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from kb.schema import Lattice, Printer
 from numpy.typing import NDArray
+
+from kb.schema import Lattice, Printer
 
 Array = NDArray[np.float64]
 

@@ -79,7 +79,7 @@ def cost_of(
 
     def speed(nominal: float, length: float) -> Array:
         mean = print_time.mean_speed(length=length, speed=nominal, acceleration=printer.acceleration_mm_s2)
-        return np.minimum(fastest, mean)
+        return np.asarray(np.minimum(fastest, mean))
 
     speeds = printer.speeds
     layers = print_time.layer_count(height=envelope.height, layer_height=height)

@@ -26,11 +26,12 @@ RANKS: dict[str, int] = {
     "recommender.answer": 2,
     "recommender.evaluation": 6,
     "recommender.choose": 7,
-    "recommender.explanation": 8,
-    "recommender.suggest": 9,
-    "recommender.log": 10,
-    "recommender.report": 11,
-    "recommender.cli": 12,
+    "recommender.options": 8,
+    "recommender.explanation": 9,
+    "recommender.suggest": 10,
+    "recommender.log": 11,
+    "recommender.report": 12,
+    "recommender.cli": 13,
 }
 
 
@@ -75,7 +76,7 @@ def test_imports_point_one_way() -> None:
 def test_the_check_can_fail(tmp_path: Path) -> None:
     (tmp_path / "kb").mkdir()
     (tmp_path / "kb" / "bad.py").write_text("from recommender.cli import app\n", encoding="utf-8")
-    assert "kb.bad imports recommender.cli (rank 0 from 12)" in upward_imports(tmp_path)
+    assert "kb.bad imports recommender.cli (rank 0 from 13)" in upward_imports(tmp_path)
 
 
 def test_no_relative_imports() -> None:

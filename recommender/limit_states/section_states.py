@@ -102,7 +102,7 @@ def core_shear(section: SectionOf, lie: Lie, shear_force: float) -> LimitState:
         core = block.core_shear(lie)
         stress = here.core_shear_stress(core, shear_force)
         relative = np.where(stress > 0.0, core / np.maximum(stress, 1e-12), NEVER)
-        return shear_strength(strengths, lie) * relative
+        return np.asarray(shear_strength(strengths, lie) * relative)
 
     return LimitState("core_shear", "the infill shears through", "core", CORE_LOG_SD, multiple)
 
@@ -112,7 +112,7 @@ def skin_shear(section: SectionOf, lie: Lie, shear_force: float) -> LimitState:
 
     def multiple(block: Block, strengths: Strengths) -> Array:
         stress = section(block).skin_shear_stress(block.core_shear(lie), shear_force)
-        return shear_strength(strengths, lie) / stress
+        return np.asarray(shear_strength(strengths, lie) / stress)
 
     within = lie.depth_faces == "walls" and not lie.across
     words = "the walls shear through" if within else "the layers slide on each other"
@@ -124,6 +124,6 @@ def torsion(section: SectionOf, lie: Lie, torque: float) -> LimitState:
 
     def multiple(block: Block, strengths: Strengths) -> Array:
         stress = section(block).torsion_stress(block.core.shear_build, torque)
-        return strengths.shear_between / stress
+        return np.asarray(strengths.shear_between / stress)
 
     return LimitState("torsion", "twisting slides the layers on each other", "shear_between", 0.07, multiple)

@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from kb.schema import Lattice, PowerLaw
 from numpy.typing import NDArray
+
+from kb.schema import Lattice, PowerLaw
 
 Array = NDArray[np.float64]
 

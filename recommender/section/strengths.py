@@ -52,12 +52,12 @@ class Strengths:
     @property
     def shear_within(self) -> Array:
         """Shear strength in the plane of the layers, MPa."""
-        return SHEAR_ALONG * self.along
+        return np.asarray(SHEAR_ALONG * self.along)
 
     @property
     def shear_between(self) -> Array:
         """Shear strength between layers, MPa; never above that within them."""
-        return np.minimum(SHEAR_ACROSS * self.across, SHEAR_ALONG * self.along)
+        return np.asarray(np.minimum(SHEAR_ACROSS * self.across, SHEAR_ALONG * self.along))
 
     @property
     def shear_modulus(self) -> Array:

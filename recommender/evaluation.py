@@ -1,0 +1,271 @@
+"""From candidates to margins: every limit state of every load case over the whole grid, or for one candidate.
+
+One function, ``state_results``, serves both: on the grid it yields arrays, on a space narrowed to one
+candidate the same arrays have one element.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from kb.design_values import EngineValues
+from kb.loading import KnowledgeBase
+from kb.schema import Printer
+from recommender.candidates import Space
+from recommender.duty.loads import Load
+from recommender.duty.reading import action_of
+from recommender.duty.sheet import Duty
+from recommender.learned import Learned
+from recommender.limit_states import form_model
+from recommender.limit_states.derating import Derating, derating, log_sd_of
+from recommender.limit_states.form_model import Block, Demand, FormModel, LimitState
+from recommender.limit_states.required import across_modifier, required_factor
+from recommender.section.core import core_ratios
+from recommender.section.lie import Lie
+from recommender.section.printed import Skins
+from recommender.section.strengths import Strengths, bond_factor
+
+Array = NDArray[np.float64]
+
+GRAVITY = 9.80665  # m/s^2
+BOND_LOG_SD = (
+    0.08  # scatter of interlayer strength about its line in layer height (fit, Kuznetsov 2018: 8.9 %)
+)
+LOAD_LOG_SD = 0.10  # how well the load itself is known (estimate)
+SUDDEN = 2.0  # a load put on at once acts at least twice (mechanics dossier, section 13)
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """A duty on one machine: what stays the same for every candidate."""
+
+    duty: Duty
+    knowledge: KnowledgeBase
+    printer: Printer
+    values: dict[str, EngineValues]
+    usual_c: float
+    peak_c: float
+    learned: Learned
+    model: FormModel = field(init=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "model", form_model(self.duty.form.kind))
+
+    @property
+    def enclosed(self) -> bool:
+        """Whether parts are printed in closed, warm surroundings."""
+        return self.printer.enclosure != "none"
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """One load case met in one orientation by the materials of a space."""
+
+    demand: Demand
+    lie: Lie
+    deratings: tuple[Derating, ...]
+    required: Array
+    required_across: Array
+
+
+@dataclass(frozen=True, slots=True)
+class StateOnGrid:
+    """One limit state under one load case: multiples at failure and wanted, on the candidate grid.
+
+    `acting` is the force that acts over the demand's own: more than 1 for an impact.
+    """
+
+    state: LimitState
+    case: Case
+    multiple: Array
+    wanted: Array
+    acting: Array | float = 1.0
+
+
+def block_of(space: Space, orientation: str) -> Block:
+    """The open grid of one orientation."""
+    line_width = space.on_axis("line_width", space.line_width_mm)
+    layer_height = space.on_axis("layer_height", space.layer_height_mm)
+    skins = Skins(
+        walls_mm=space.on_axis("walls", space.walls) * line_width,
+        top_mm=space.on_axis("skins", space.top_layers) * layer_height,
+        bottom_mm=space.on_axis("skins", space.bottom_layers) * layer_height,
+        line_width_mm=line_width,
+    )
+    core = core_ratios(space.lattices, space.on_axis("infill", space.infill_percent), line_width)
+    return Block(orientation, skins, core, layer_height, layer_height / space.nozzle_mm)
+
+
+def cases_of(problem: Problem, space: Space, orientation: str) -> tuple[Case, ...]:
+    """Every load case as the form meets it in this orientation."""
+    return tuple(_case(problem, space, orientation, index) for index in range(len(problem.duty.loads)))
+
+
+def _case(problem: Problem, space: Space, orientation: str, index: int) -> Case:
+    load = problem.duty.loads[index]
+    demand = problem.model.demand(
+        problem.duty.form, _as_unit_force(load), index, action_of(problem.duty, index)
+    )
+    lie = problem.model.lie(problem.duty.form, orientation, demand)
+    values = [problem.values[key] for key in space.materials]
+    deratings = tuple(derating(v, problem.duty, load, problem.usual_c, problem.peak_c) for v in values)
+    factors = [
+        required_factor(problem.duty, load.kind, d.short_fraction, problem.knowledge).factor
+        for d in deratings
+    ]
+    required = space.on_axis("material", np.array(factors))
+    doubled = space.on_axis("material", np.array([across_modifier(v, problem.enclosed) for v in values]))
+    return Case(demand, lie, deratings, required, required * doubled)
+
+
+def _as_unit_force(load: Load) -> Load:
+    """An impact given by energy or drop is met as a force of 1 N and scaled by the force it causes."""
+    if load.kind == "impact" and load.force is None:
+        return load.model_copy(update={"force": 1.0})
+    return load
+
+
+def strengths_of(problem: Problem, space: Space, block: Block, case: Case) -> Strengths:
+    """Derated strengths of the space's materials in this block."""
+    values = [problem.values[key] for key in space.materials]
+
+    def column(numbers: list[float]) -> Array:
+        return space.on_axis("material", np.array(numbers))
+
+    learned = [
+        problem.learned.strength[v.material].median if v.material in problem.learned.strength else 1.0
+        for v in values
+    ]
+    along = column(
+        [
+            v.strength_mpa.typical * d.strength * f
+            for v, d, f in zip(values, case.deratings, learned, strict=True)
+        ]
+    )
+    ratios = [v.interlayer_ratio_enclosed if problem.enclosed else v.interlayer_ratio for v in values]
+    across = along * column([r.typical for r in ratios]) * bond_factor(block.layer_over_nozzle)
+    modulus = column([v.modulus_mpa.typical * d.modulus for v, d in zip(values, case.deratings, strict=True)])
+    return Strengths(
+        along=along,
+        across=np.minimum(across, along),
+        pressed=along * column([v.compressive_ratio.typical for v in values]),
+        modulus=modulus,
+        modulus_across=MODULUS_ACROSS * modulus,
+        poisson=column([v.poisson_ratio.typical for v in values]),
+        once_strain=column([v.working_strain_once_percent.typical / 100.0 for v in values]),
+        repeat_strain=column([v.working_strain_repeated_percent.typical / 100.0 for v in values]),
+        notch=column([v.notch_sensitivity.typical for v in values]),
+    )
+
+
+MODULUS_ACROSS = (
+    0.85  # modulus across the layers over that along them (estimate; dossier P4 saw 0.68 of bulk)
+)
+
+
+def states_of(problem: Problem, case: Case) -> tuple[LimitState, ...]:
+    """The form's ways to fail, and the sheet's own limits on movement and strain."""
+    form, duty = problem.duty.form, problem.duty
+    states = list(problem.model.states(form, case.demand, case.lie))
+    if duty.limits.deflection is not None:
+        states.append(_movement_limit(problem, case, duty.limits.deflection))
+    if duty.limits.strain is not None:
+        states.append(_strain_limit(problem, case, duty.limits.strain / 100.0))
+    return tuple(states)
+
+
+def _movement_limit(problem: Problem, case: Case, limit_mm: float) -> LimitState:
+    def multiple(block: Block, strengths: Strengths) -> Array:
+        moved = problem.model.deflection(problem.duty.form, case.demand, case.lie, block, strengths)
+        return np.full(1, np.inf) if moved is None else limit_mm / np.maximum(moved, 1e-12)
+
+    return LimitState("deflection", f"it moves more than {limit_mm:g} mm", "stiffness", 0.1, multiple)
+
+
+def _strain_limit(problem: Problem, case: Case, limit: float) -> LimitState:
+    def multiple(block: Block, strengths: Strengths) -> Array:
+        strain = problem.model.strain(problem.duty.form, case.demand, case.lie, block, strengths)
+        return np.full(1, np.inf) if strain is None else limit / np.maximum(strain, 1e-12)
+
+    return LimitState("strain", f"it is strained by more than {limit:.2%}", "stiffness", 0.1, multiple)
+
+
+def state_results(problem: Problem, space: Space, orientation: str) -> Iterator[StateOnGrid]:
+    """Every limit state of every load case on the grid of one orientation."""
+    block = block_of(space, orientation)
+    for case in cases_of(problem, space, orientation):
+        strengths = strengths_of(problem, space, block, case)
+        force = _impact_force(problem, case, block, strengths)
+        for state in states_of(problem, case):
+            multiple = state.multiple(block, strengths) / force
+            yield StateOnGrid(state, case, multiple, _wanted(state, case), force)
+
+
+def _wanted(state: LimitState, case: Case) -> Array:
+    if state.is_limit_on_movement:
+        return np.ones(1)
+    crosses = state.basis in ("across", "shear_between") and case.lie.across
+    return case.required_across if crosses else case.required
+
+
+def _impact_force(problem: Problem, case: Case, block: Block, strengths: Strengths) -> Array | float:
+    """The still force that strains the part as much as the impact, over the demand's own force.
+
+    F = W + sqrt(W^2 + 2 k E), with the part's stiffness k; at least twice the weight (textbook energy method,
+    mechanics dossier section 13). A force written for an impact is put on suddenly: twice.
+    """
+    load = case.demand.load
+    if problem.duty.loads[case.demand.index].kind != "impact":
+        return 1.0
+    if problem.duty.loads[case.demand.index].force is not None:
+        return SUDDEN
+    moved = problem.model.deflection(problem.duty.form, case.demand, case.lie, block, strengths)
+    weight = (load.mass or 0.0) / 1000.0 * GRAVITY
+    energy = load.energy if load.energy is not None else weight * (load.drop or 0.0)
+    stiffness = case.demand.amount / np.maximum(moved if moved is not None else np.full(1, 1e-3), 1e-9)
+    force: Array = weight + np.sqrt(weight**2 + 2.0 * stiffness * energy)
+    return np.maximum(force, SUDDEN * weight) / case.demand.amount
+
+
+def margin_on_grid(problem: Problem, space: Space, orientation: str) -> Array:
+    """Lowest (multiple at failure / multiple wanted) over all states and cases; at least 1 where all pass."""
+    margin: Array | None = None
+    for result in state_results(problem, space, orientation):
+        share = result.multiple / result.wanted
+        if margin is None:
+            margin = np.array(np.broadcast_to(share, space.shape))
+        else:
+            np.minimum(margin, share, out=margin)
+    if margin is None:
+        raise ValueError("the form has no limit state")
+    return margin
+
+
+def log_sd(problem: Problem, result: StateOnGrid, material: str) -> float:
+    """Standard deviation of the logarithm of a multiple at failure, from the spread of all facts behind it."""
+    values = problem.values[material]
+    derated = result.case.deratings[0]
+    parts = [result.state.log_sd, derated.log_sd]
+    if result.state.basis == "stiffness":
+        parts.append(log_sd_of(values.modulus_mpa))
+    else:
+        parts.append(_strength_log_sd(problem, values))
+    if result.state.basis in ("across", "shear_between"):
+        ratio = values.interlayer_ratio_enclosed if problem.enclosed else values.interlayer_ratio
+        parts += [log_sd_of(ratio), BOND_LOG_SD]
+    return math.sqrt(sum(part**2 for part in parts))
+
+
+def _strength_log_sd(problem: Problem, values: EngineValues) -> float:
+    learned = problem.learned.strength.get(values.material)
+    return learned.log_sd if learned is not None else log_sd_of(values.strength_mpa)
+
+
+def with_form(problem: Problem, form: object) -> Problem:
+    """The same problem for a part of another shape."""
+    return replace(problem, duty=problem.duty.model_copy(update={"form": form}))

@@ -1,0 +1,259 @@
+"""Words with numbers: why this choice, what each neighbour would change, what is uncertain, what to test.
+
+Sentences are short and plain: the summary is held to reading grade 8 by a test.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+
+from kb.schema import DesignValue
+from recommender.answer import Change, Option
+from recommender.candidates import Space
+from recommender.choose import orientations_of
+from recommender.evaluation import Problem, with_form
+from recommender.limit_states.derating import derating
+from recommender.options import option_at
+
+LYING = {
+    "flat": "flat, on its wide face",
+    "edge": "on edge, on its narrow long face",
+    "upright": "upright, on its end",
+}
+
+
+def one_space(space: Space, material: str, **settings: float) -> Space:
+    """`space`, already narrowed, with some settings changed."""
+    changed: dict[str, Any] = {name: np.array([float(value)]) for name, value in settings.items()}
+    return replace(space, materials=(material,), **changed)
+
+
+def what_if(problem: Problem, one: Space, option: Option) -> tuple[Change, ...]:
+    """What each neighbour of the choice would change: settings first, then the part's shape."""
+    return (*_setting_changes(problem, one, option), *_shape_changes(problem, one, option))
+
+
+def _setting_changes(problem: Problem, one: Space, option: Option) -> Iterable[Change]:
+    material, orientation = option.settings.material, option.settings.orientation
+    walls = float(one.walls[0])
+    infill = float(one.infill_percent[0])
+    layer = float(one.layer_height_mm[0])
+    trials: list[tuple[str, Space, str]] = [
+        ("one wall more", one_space(one, material, walls=walls + 1), orientation),
+    ]
+    if walls > 1:
+        trials.append(("one wall fewer", one_space(one, material, walls=walls - 1), orientation))
+    more = min(2 * infill, 100.0)
+    if more > infill:
+        trials.append(
+            (
+                f"infill from {infill:.0f} to {more:.0f} %",
+                one_space(one, material, infill_percent=more),
+                orientation,
+            )
+        )
+    skins = float(one.top_layers[0]) + 2
+    trials.append(
+        (
+            "two top and two bottom layers more",
+            one_space(one, material, top_layers=skins, bottom_layers=float(one.bottom_layers[0]) + 2),
+            orientation,
+        )
+    )
+    low, high = problem.printer.layer_heights_mm
+    for other in (round(layer - 0.08, 2), round(layer + 0.08, 2)):
+        if low <= other <= min(high, 0.75 * one.nozzle_mm):
+            trials.append(
+                (
+                    f"layer height from {layer:g} to {other:g} mm",
+                    one_space(one, material, layer_height_mm=other),
+                    orientation,
+                )
+            )
+    for lie in orientations_of(problem):
+        if lie != orientation:
+            trials.append((f"printed {LYING[lie].split(',')[0]}", one, lie))
+    for words, space, lie in trials:
+        yield _change(words, "setting", option, option_at(problem, space, lie))
+
+
+def _shape_changes(problem: Problem, one: Space, option: Option) -> Iterable[Change]:
+    demand = problem.model.demand(
+        problem.duty.form, problem.duty.loads[0], 0, problem.duty.loads[0].action or "bend"
+    )
+    for change in problem.model.shape_changes(problem.duty.form, demand):
+        changed = with_form(problem, change.form)
+        yield _change(change.words, "shape", option, option_at(changed, one, option.settings.orientation))
+
+
+def _change(words: str, kind: str, before: Option, after: Option) -> Change:
+    load = 100.0 * (after.factor / before.factor * before.required_factor / after.required_factor - 1.0)
+    minutes = after.print_time_min - before.print_time_min
+    grams = after.mass_g - before.mass_g
+    text = f"{words}: {_signed(load, '%')} load, {_signed(minutes, 'min')}, {_signed(grams, 'g')}"
+    if abs(load) < 0.5 and kind == "setting":
+        text = f"{words}: does nothing for strength, {_signed(minutes, 'min')}, {_signed(grams, 'g')}"
+    return Change(words, "shape" if kind == "shape" else "setting", load, minutes, grams, text)
+
+
+def _signed(value: float, unit: str) -> str:
+    rounded = round(value) if abs(value) >= 10 or unit != "g" else round(value, 1)
+    return f"{'+' if rounded > 0 else '-' if rounded < 0 else '±'}{abs(rounded):g} {unit}"
+
+
+def reasons_for(
+    problem: Problem, option: Option, others: dict[str, Option], passing: int, evaluated: int
+) -> tuple[str, ...]:
+    """Why this choice, most important first."""
+    lines = [_load_line(option), _material_line(problem, option, others), _lie_line(problem, option)]
+    lines.append(_walls_line(option))
+    lines.append(_infill_line(option))
+    lines.append(_overbuilt_line(option))
+    lines.append(_heat_line(problem, option))
+    lines.append(
+        f"{passing:,} of {evaluated:,} combinations of settings pass every check; "
+        f"this one is the best for '{problem.duty.favour}'."
+    )
+    return tuple(line for line in lines if line)
+
+
+def _load_line(option: Option) -> str:
+    load = option.failure_load
+    return (
+        f"It should break at about {_figure(load.typical)} {load.unit} (nine in ten between "
+        f"{_figure(load.low)} and {_figure(load.high)}). That is {option.factor:.1f} times your load; "
+        f"{option.required_factor:.1f} times is wanted. What gives way first: {option.governing}."
+    )
+
+
+def _material_line(problem: Problem, option: Option, others: dict[str, Option]) -> str:
+    values = problem.values[option.settings.material]
+    rivals = sorted(
+        (o for m, o in others.items() if m != option.settings.material), key=lambda o: o.print_time_min
+    )[:2]
+    line = f"{values.name}: strength {values.strength_mpa.typical:.0f} MPa, softens near {values.softening_c.typical:.0f} °C."
+    if rivals:
+        compared = " and ".join(
+            f"{problem.values[r.settings.material].name} ({r.print_time_min:.0f} min, {r.mass_g:.0f} g, "
+            f"{r.cost:.2f} {r.currency})"
+            for r in rivals
+        )
+        line += f" Also fit: {compared}."
+    return line
+
+
+def _lie_line(problem: Problem, option: Option) -> str:
+    lie = LYING[option.settings.orientation]
+    state = option.states[0]
+    if "layers" in state.words:
+        return f"Printed {lie}. The layers decide: the pull goes across them, so keep them thin."
+    return f"Printed {lie}, so that the main pull runs along the lines and not across the layers."
+
+
+def _walls_line(option: Option) -> str:
+    s = option.settings
+    share = option.skin_fraction
+    if share is None:
+        return ""
+    return (
+        f"{s.walls} walls and {s.top_layers} top and {s.bottom_layers} bottom layers make {share:.0%} of the "
+        "section that fails first; they carry most of the load."
+    )
+
+
+def _infill_line(option: Option) -> str:
+    if not option.has_core:
+        return (
+            "The walls and layers meet: there is no infill in this section. The infill setting does nothing for "
+            "its strength."
+        )
+    s = option.settings
+    return f"Infill {s.infill_percent:.0f} % {s.infill_pattern}: enough to hold the skin in place."
+
+
+def _overbuilt_line(option: Option) -> str:
+    spare = option.factor / option.required_factor
+    if spare < 2.5:
+        return ""
+    return (
+        f"It is over-built: even light settings leave {spare:.1f} times more than wanted. You could make the part "
+        "smaller."
+    )
+
+
+def _heat_line(problem: Problem, option: Option) -> str:
+    values = problem.values[option.settings.material]
+    worst = min(
+        (
+            derating(values, problem.duty, load, problem.usual_c, problem.peak_c)
+            for load in problem.duty.loads
+        ),
+        key=lambda d: d.strength,
+    )
+    if worst.strength > 0.95:
+        return ""
+    taken = ", ".join(
+        f"{f.why} {f.value:.2f}{' (estimate)' if f.grade == 'C' else ''}"
+        for f in worst.chain
+        if f.value < 0.995
+    )
+    return f"Heat, time and place together leave {worst.strength:.0%} of the fresh strength: {taken}."
+
+
+def _figure(value: float) -> str:
+    if value >= 100:
+        return f"{float(f'{value:.3g}'):,.0f}"
+    return f"{value:.3g}"
+
+
+def assumptions_of(problem: Problem, option: Option | None) -> tuple[str, ...]:
+    """What the sheet did not say and what was taken, and which facts are estimates."""
+    duty = problem.duty
+    taken = []
+    if not duty.said("people.if_it_breaks"):
+        taken.append("Nobody said who could be hurt: a minor injury is assumed (if_it_breaks: minor_injury).")
+    if not duty.said("place.usual_temperature") and duty.place.surface_temperature is None:
+        taken.append("No temperature given: 23 °C is assumed.")
+    if not duty.said("printer"):
+        taken.append(
+            f"No printer given: '{problem.printer.name}' is assumed (printer: {problem.printer.key})."
+        )
+    if option is not None:
+        taken += _estimates(problem, option)
+    return tuple(taken)
+
+
+def _estimates(problem: Problem, option: Option) -> list[str]:
+    values = problem.values[option.settings.material]
+    facts: list[tuple[str, DesignValue]] = [
+        ("strength along the lines", values.strength_mpa),
+        ("strength across the layers", values.interlayer_ratio),
+        ("stiffness", values.modulus_mpa),
+        ("compression", values.compressive_ratio),
+    ]
+    guessed = [name for name, fact in facts if fact.is_estimate]
+    if not guessed:
+        return []
+    return [f"Estimates, not measured figures, for {values.name}: {', '.join(guessed)}."]
+
+
+def home_tests(problem: Problem, option: Option) -> tuple[str, ...]:
+    """What one can do tonight to know better."""
+    load = option.failure_load
+    tests = []
+    if load.unit == "N":
+        hung = 0.5 * load.low / 9.80665
+        tests.append(
+            f"Hang a bucket from a spare part and add water to {hung:.1f} kg (half of the lowest expected break). "
+            "Stand clear. If it breaks, log it: the next answer gets better."
+        )
+    if problem.duty.material_trust == "label_only":
+        tests.append(
+            "You know this spool by its label only. Print a strip, hang a small weight on its end in an oven at "
+            f"{problem.peak_c:.0f} °C for an hour: if it bends, do not use the spool here."
+        )
+    return tuple(tests)

@@ -1,0 +1,322 @@
+"""From a duty sheet to an answer: one pure function per question, no files, no clock, no globals."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+
+from kb.design_values import EngineValues, engine_values
+from kb.loading import KnowledgeBase
+from kb.schema import Printer
+from recommender.answer import Answer, Option
+from recommender.candidates import Space, space_for
+from recommender.capability import Unfit, is_fit
+from recommender.choose import Chosen, choose, orientations_of
+from recommender.duty.sheet import Duty
+from recommender.errors import DutySheetError, InputError, OutOfValidityError
+from recommender.evaluation import Problem, with_form
+from recommender.explanation import assumptions_of, home_tests, reasons_for, what_if
+from recommender.learned import NOTHING_LEARNED, Learned
+from recommender.options import option_at
+
+DEFAULT_PRINTER = "open_medium"
+LIGHTER = ("fast", "light", "cheap", "strong")
+LABELS = {"fast": "fastest", "light": "lightest", "cheap": "cheapest", "strong": "strongest"}
+
+
+def suggest(duty: Duty, knowledge: KnowledgeBase, learned: Learned = NOTHING_LEARNED, top: int = 3) -> Answer:
+    """Answer a duty sheet: refuse, find nothing, or choose and explain.
+
+    Raises
+    ------
+    InputError
+        The sheet names an unknown printer or filament, or a form outside the validity of its formulas.
+    """
+    printer = printer_of(duty, knowledge)
+    nozzle = nozzle_of(duty, printer)
+    usual, peak = surface_of(duty, knowledge)
+    fit, unfit = _fit_materials(duty, knowledge, printer, nozzle, peak)
+    problem = Problem(duty, knowledge, printer, fit, usual, peak, learned)
+    _refuse_outside_validity(problem)
+    base = Answer("none", duty.part, surface_temperature_c=peak, knowledge_version=knowledge.version)
+    if not fit:
+        return replace(
+            base, reasons=("No material passes the first checks.",), nearest_changes=_remedies(unfit)
+        )
+    space = space_for(tuple(fit), tuple(knowledge.lattices.values()), printer, nozzle)
+    chosen = choose(problem, space)
+    if duty.favour not in chosen.best:
+        return _nothing(base, problem, space, chosen, unfit)
+    return _answered(base, problem, space, chosen, top)
+
+
+def assess(
+    duty: Duty, settings: Mapping[str, object], knowledge: KnowledgeBase, learned: Learned = NOTHING_LEARNED
+) -> Answer:
+    """What the given settings would bear; what they leave out is taken from usual practice and said."""
+    printer = printer_of(duty, knowledge)
+    usual, peak = surface_of(duty, knowledge)
+    one, orientation, assumed = _space_from(duty, settings, knowledge, printer)
+    values = {one.materials[0]: engine_values(knowledge.materials[one.materials[0]], knowledge)}
+    problem = Problem(duty, knowledge, printer, values, usual, peak, learned)
+    _refuse_outside_validity(problem)
+    option = _with_given_temperatures(option_at(problem, one, orientation), settings)
+    return Answer(
+        "suitable" if option.passes else "none",
+        duty.part,
+        choice=option,
+        what_if=what_if(problem, one, option),
+        reasons=reasons_for(problem, option, {}, int(option.passes), 1)[:-1],
+        assumptions=(*assumptions_of(problem, option), *assumed),
+        home_tests=home_tests(problem, option),
+        sources=_sources(option),
+        surface_temperature_c=peak,
+        candidates_evaluated=1,
+        knowledge_version=knowledge.version,
+    )
+
+
+def printer_of(duty: Duty, knowledge: KnowledgeBase) -> Printer:
+    """The printer the sheet names, or the default class."""
+    key = duty.printer or DEFAULT_PRINTER
+    if key not in knowledge.printers:
+        known = ", ".join(sorted(knowledge.printers))
+        raise DutySheetError(
+            "printer", f"{key!r} is not known.", f"Known: {known}; or add yours to your overlay."
+        )
+    return knowledge.printers[key]
+
+
+def nozzle_of(duty: Duty, printer: Printer) -> float:
+    """Nozzle diameter in mm: the sheet's, or the first of the printer's."""
+    return float(duty.nozzle) if duty.nozzle is not None else printer.nozzle_diameters_mm[0]
+
+
+def surface_of(duty: Duty, knowledge: KnowledgeBase) -> tuple[float, float]:
+    """Usual and hottest temperature of the part's surface, °C."""
+    if duty.place.surface_temperature is not None:
+        return min(
+            duty.place.usual_temperature, duty.place.surface_temperature
+        ), duty.place.surface_temperature
+    return duty.place.usual_temperature, duty.peak_air_c
+
+
+def material_key(name: str, knowledge: KnowledgeBase, field: str) -> str:
+    """The key of the material that a person calls `name`."""
+    wanted = name.strip().lower().replace("-", "_").replace(" ", "_")
+    for key, material in knowledge.materials.items():
+        names = {key, material.name.lower(), *(n.lower() for n in material.other_names)}
+        if wanted in {n.replace("-", "_").replace(" ", "_") for n in names}:
+            return key
+    known = ", ".join(sorted(knowledge.materials))
+    raise InputError(field, f"{name!r} is not a known material.", f"Known: {known}.")
+
+
+def _fit_materials(
+    duty: Duty, knowledge: KnowledgeBase, printer: Printer, nozzle: float, peak: float
+) -> tuple[dict[str, EngineValues], list[Unfit]]:
+    wanted = [material_key(n, knowledge, f"filaments[{i}]") for i, n in enumerate(duty.filaments)]
+    fit: dict[str, EngineValues] = {}
+    unfit: list[Unfit] = []
+    for key in dict.fromkeys(wanted or knowledge.materials):
+        values = engine_values(knowledge.materials[key], knowledge)
+        reason = is_fit(values, duty, printer, nozzle, peak)
+        if reason is None:
+            fit[key] = values
+        else:
+            unfit.append(reason)
+    return fit, unfit
+
+
+def _refuse_outside_validity(problem: Problem) -> None:
+    for index, load in enumerate(problem.duty.loads):
+        from recommender.duty.reading import action_of
+
+        demand = problem.model.demand(problem.duty.form, load, index, action_of(problem.duty, index))
+        found = problem.model.problems(problem.duty.form, demand)
+        if found:
+            raise OutOfValidityError("form", f"{found[0]}.", "No figure is given rather than a wrong one.")
+
+
+def _answered(base: Answer, problem: Problem, space: Space, chosen: Chosen, top: int) -> Answer:
+    favoured = chosen.best[problem.duty.favour]
+    one = space.narrowed_to(favoured.index)
+    option = option_at(problem, one, favoured.orientation)
+    others = {
+        m: option_at(problem, space.narrowed_to(p.index), p.orientation, "other material")
+        for m, p in chosen.by_material.items()
+        if m != option.settings.material
+    }
+    return replace(
+        base,
+        verdict="suitable",
+        choice=option,
+        alternatives=_alternatives(problem, space, chosen, option, others, top),
+        what_if=what_if(problem, one, option),
+        reasons=reasons_for(problem, option, others, chosen.passing, chosen.evaluated),
+        assumptions=assumptions_of(problem, option),
+        home_tests=home_tests(problem, option),
+        sources=_sources(option),
+        candidates_evaluated=chosen.evaluated,
+        because_logged=tuple(f.because for f in problem.learned.strength.values() if f.because),
+    )
+
+
+def _alternatives(
+    problem: Problem, space: Space, chosen: Chosen, option: Option, others: dict[str, Option], top: int
+) -> tuple[Option, ...]:
+    found = [
+        replace(option_at(problem, space.narrowed_to(p.index), p.orientation), label=LABELS[goal])
+        for goal, p in chosen.best.items()
+        if goal in LABELS and goal != problem.duty.favour
+    ]
+    found += sorted(others.values(), key=lambda o: o.cost)[: max(top - 1, 1)]
+    distinct: dict[object, Option] = {}
+    for other in found:
+        if other.settings != option.settings:
+            kept = distinct.get(other.settings)
+            distinct[other.settings] = (
+                other if kept is None else replace(kept, label=f"{kept.label}, {other.label}")
+            )
+    return tuple(distinct.values())[: 2 + top]
+
+
+def _nothing(base: Answer, problem: Problem, space: Space, chosen: Chosen, unfit: list[Unfit]) -> Answer:
+    """Nothing passes: the strongest there is, and the nearest changes that would make it enough."""
+    if chosen.strongest is None:
+        envelope = [problem.model.envelope(problem.duty.form, o).box for o in orientations_of(problem)]
+        sizes = " or ".join(" x ".join(f"{side:.0f}" for side in box) for box in envelope)
+        bed = " x ".join(f"{side:.0f}" for side in problem.printer.build_volume_mm)
+        return replace(base, reasons=(f"The part ({sizes} mm) does not fit the build volume of {bed} mm.",),
+                       nearest_changes=("Split the part, or use a larger machine.",))  # fmt: skip
+    place = chosen.strongest
+    one = space.narrowed_to(place.index)
+    option = option_at(problem, one, place.orientation, "the strongest there is")
+    reason = (
+        f"The strongest of {chosen.evaluated:,} combinations bears {option.factor:.1f} times the load; "
+        f"{option.required_factor:.1f} times is wanted. What gives way first: {option.governing}."
+    )
+    return replace(
+        base,
+        choice=None,
+        alternatives=(option,),
+        what_if=what_if(problem, one, option),
+        reasons=(reason,),
+        nearest_changes=(*_shapes_that_would_do(problem, one, option), *_remedies(unfit)[:4]),
+        assumptions=assumptions_of(problem, option),
+        sources=_sources(option),
+        candidates_evaluated=chosen.evaluated,
+    )
+
+
+def _shapes_that_would_do(problem: Problem, one: Space, option: Option) -> list[str]:
+    demand = problem.model.demand(problem.duty.form, problem.duty.loads[0], 0, "bend")
+    enough = []
+    for change in problem.model.shape_changes(problem.duty.form, demand):
+        after = option_at(with_form(problem, change.form), one, option.settings.orientation)
+        share = after.factor / after.required_factor
+        verdict = "then it passes" if share >= 1.0 else f"then it reaches {share:.0%} of what is wanted"
+        enough.append((-share, f"Change the shape: {change.words}; {verdict}."))
+    lighter = option.factor / option.required_factor
+    enough.append((-1.0, f"Or hang less on it: {lighter:.0%} of the load would pass."))
+    return [words for _, words in sorted(enough)]
+
+
+def _remedies(unfit: list[Unfit]) -> tuple[str, ...]:
+    return tuple(f"{u.reason}. What would let it in: {u.remedy}." for u in unfit if u.remedy)
+
+
+def _sources(option: Option) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(source for factor in option.chain for source in factor.sources))
+
+
+SETTING_NAMES = {
+    "walls": "walls", "top_layers": "top_layers", "bottom_layers": "bottom_layers",
+    "infill_percent": "infill_percent", "infill": "infill_percent", "infill_pattern": "infill_pattern",
+    "pattern": "infill_pattern", "layer_height_mm": "layer_height_mm", "layer_height": "layer_height_mm",
+    "line_width_mm": "line_width_mm", "line_width": "line_width_mm", "material": "material",
+    "orientation": "orientation", "nozzle_diameter_mm": "nozzle_diameter_mm", "nozzle": "nozzle_diameter_mm",
+    "nozzle_temperature_c": "nozzle_temperature_c", "bed_temperature_c": "bed_temperature_c",
+}  # fmt: skip
+PATTERN_NAMES = {"rectilinear": "lines", "line": "lines", "zigzag": "lines", "triangle": "triangles",
+                 "triangular": "triangles", "hexagon": "honeycomb", "hexagonal": "honeycomb"}  # fmt: skip
+RANGES = {
+    "walls": (0, 100), "top_layers": (0, 1000), "bottom_layers": (0, 1000), "infill_percent": (0, 100),
+    "layer_height_mm": (0.02, 2.0), "line_width_mm": (0.1, 4.0), "nozzle_diameter_mm": (0.1, 3.0),
+    "nozzle_temperature_c": (100, 500), "bed_temperature_c": (0, 250),
+}  # fmt: skip
+
+
+def _space_from(
+    duty: Duty, settings: Mapping[str, object], knowledge: KnowledgeBase, printer: Printer
+) -> tuple[Space, str, list[str]]:
+    given = {SETTING_NAMES[_known_setting(name)]: value for name, value in settings.items()}
+    assumed: list[str] = []
+
+    def number(name: str, default: float) -> float:
+        if name not in given:
+            assumed.append(f"{name} was not given: {default:g} is assumed.")
+            return default
+        return _number(name, given[name])
+
+    material = str(given.get("material") or (duty.filaments[0] if duty.filaments else ""))
+    if not material:
+        raise InputError("material", "no material is given.", "Add --set material=petg.")
+    orientation = str(given.get("orientation", "flat"))
+    if orientation not in ("flat", "edge", "upright"):
+        raise InputError("orientation", f"{orientation!r} is not known.", "Allowed: flat, edge, upright.")
+    nozzle = number("nozzle_diameter_mm", nozzle_of(duty, printer))
+    layer = number("layer_height_mm", round(0.5 * nozzle, 2))
+    pattern = str(given.get("infill_pattern", "grid")).strip().lower()
+    pattern = PATTERN_NAMES.get(pattern, pattern)
+    if pattern not in knowledge.lattices:
+        known = ", ".join(sorted(knowledge.lattices))
+        raise InputError("infill_pattern", f"{pattern!r} is not known.", f"Known: {known}.")
+    top = number("top_layers", max(round(0.8 / layer), 1))
+    space = Space(
+        materials=(material_key(material, knowledge, "material"),),
+        lattices=(knowledge.lattices[pattern],),
+        nozzle_mm=nozzle,
+        layer_height_mm=np.array([layer]),
+        line_width_mm=np.array([number("line_width_mm", round(1.1 * nozzle, 2))]),
+        walls=np.array([number("walls", 2)]),
+        top_layers=np.array([top]),
+        bottom_layers=np.array(
+            [_number("bottom_layers", given["bottom_layers"]) if "bottom_layers" in given else top]
+        ),
+        infill_percent=np.array([number("infill_percent", 20)]),
+    )
+    return space, orientation, assumed
+
+
+def _known_setting(name: str) -> str:
+    if name not in SETTING_NAMES:
+        raise InputError(f"--set {name}", "there is no such setting.", f"Known: {', '.join(SETTING_NAMES)}.")
+    return name
+
+
+def _number(name: str, value: object) -> float:
+    low, high = RANGES[name]
+    try:
+        number = float(str(value).strip().removesuffix("%").removesuffix("mm").strip())
+    except ValueError:
+        raise InputError(
+            f"--set {name}", f"{value!r} is not a number.", f"Allowed: {low:g} to {high:g}."
+        ) from None
+    if not low <= number <= high:
+        raise InputError(f"--set {name}", f"{number:g} is outside {low:g} to {high:g}.", "Check the unit.")
+    if name in ("walls", "top_layers", "bottom_layers") and number != int(number):
+        raise InputError(f"--set {name}", f"{number:g} is not a whole number.", "Write a whole number.")
+    return number
+
+
+def _with_given_temperatures(option: Option, settings: Mapping[str, object]) -> Option:
+    given: dict[str, Any] = {
+        name: _number(name, settings[name])
+        for name in ("nozzle_temperature_c", "bed_temperature_c")
+        if name in settings
+    }
+    return replace(option, settings=replace(option.settings, **given)) if given else option
