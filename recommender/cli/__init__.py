@@ -28,4 +28,6 @@ def main() -> None:
     app()
 
 
-from recommender.cli import model as _model  # noqa: E402, F401  (registers its commands)
+# Each module registers its commands.
+from recommender.cli import answers as _answers  # noqa: E402, F401
+from recommender.cli import model as _model  # noqa: E402, F401

@@ -56,9 +56,9 @@ def _load_at(form: Any, load: Load) -> tuple[beams.LoadAt, float | None]:
         return ("end" if _support(form) == "cantilever" else "middle"), None
     if at == "spread":
         return "uniform", None
-    if isinstance(at, str):
-        return at, None
-    return "distance", float(at)
+    if at == "middle":
+        return "middle", None
+    return ("end", None) if at == "end" else ("distance", float(at))
 
 
 class Member:

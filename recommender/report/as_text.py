@@ -8,7 +8,11 @@ from collections.abc import Iterable
 from recommender.answer import Answer, Notice, Option
 
 WIDTH = 80
-WHERE = {"flat": "flat on its wide face", "edge": "on edge, on its narrow long face", "upright": "upright, on its end"}
+WHERE = {
+    "flat": "flat on its wide face",
+    "edge": "on edge, on its narrow long face",
+    "upright": "upright, on its end",
+}
 
 
 def as_text(answer: Answer, explain: bool = False) -> str:
@@ -51,10 +55,17 @@ def _choice(option: Option) -> list[str]:
         ("lie", WHERE[s.orientation]),
         ("walls", f"{s.walls}, lines {s.line_width_mm:g} mm wide"),
         ("top / bottom layers", f"{s.top_layers} / {s.bottom_layers}"),
-        ("infill", f"{s.infill_percent:g} % {s.infill_pattern}" + ("" if option.has_core else " (none in the weakest section)")),
+        (
+            "infill",
+            f"{s.infill_percent:g} % {s.infill_pattern}"
+            + ("" if option.has_core else " (none in the weakest section)"),
+        ),
         ("layer height", f"{s.layer_height_mm:g} mm ({s.nozzle_diameter_mm:g} mm nozzle)"),
         ("nozzle / bed", f"{s.nozzle_temperature_c:g} °C / {s.bed_temperature_c:g} °C"),
-        ("load at failure", f"{figure(load.typical)} {load.unit}; nine in ten {figure(load.low)} to {figure(load.high)}"),
+        (
+            "load at failure",
+            f"{figure(load.typical)} {load.unit}; nine in ten {figure(load.low)} to {figure(load.high)}",
+        ),
         ("factor", f"{option.factor:.1f}, wanted {option.required_factor:.1f}"),
         ("survives the duty", f"{_chance(option.survival_probability)}"),
     ]
@@ -121,7 +132,13 @@ def _cautions(cautions: Iterable[Notice]) -> list[str]:
 
 
 def _refusal(answer: Answer) -> str:
-    lines = [answer.part, "=" * min(len(answer.part), WIDTH), "", "Refused: no settings are given for this use.", ""]
+    lines = [
+        answer.part,
+        "=" * min(len(answer.part), WIDTH),
+        "",
+        "Refused: no settings are given for this use.",
+        "",
+    ]
     for notice in answer.refusals:
         lines += _wrapped(f"{notice.hazard} {notice.result}")
         lines += _wrapped(f"Ask: {notice.ask}.", "  ")
@@ -137,13 +154,17 @@ def _chain(answer: Answer) -> list[str]:
     option = answer.choice or (answer.alternatives[0] if answer.alternatives else None)
     if option is None:
         return []
-    rows = [
-        (f.name, f"{f.value:.3g} {f.unit}", f.grade, textwrap.fill(f.why, 44)) for f in option.chain
-    ]
+    rows = [(f.name, f"{f.value:.3g} {f.unit}", f.grade, textwrap.fill(f.why, 44)) for f in option.chain]
     lines = ["", "Chain of factors (grade C: our estimate)"]
     lines += tabulate(rows, headers=["step", "value", "grade", "why"], tablefmt="plain").splitlines()
     states = [
-        (s.name, s.load_case + 1, f"{s.failure_multiple:.3g}", f"{s.required_multiple:.3g}", textwrap.fill(s.words, 40))
+        (
+            s.name,
+            s.load_case + 1,
+            f"{s.failure_multiple:.3g}",
+            f"{s.required_multiple:.3g}",
+            textwrap.fill(s.words, 40),
+        )
         for s in option.states
     ]
     lines += ["", "Every way to fail (times the load)"]

@@ -1,0 +1,96 @@
+"""``suggest`` and ``assess``: the main job."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from recommender.cli import app
+from recommender.cli.shell import errors_as_messages
+
+if TYPE_CHECKING:
+    from recommender.answer import Answer
+
+SheetArgument = Annotated[Path, typer.Argument(help="Duty sheet (YAML or JSON).", show_default=False)]
+JsonOption = Annotated[bool, typer.Option("--json", help="Machine-readable output.")]
+ExplainOption = Annotated[bool, typer.Option("--explain", help="Every figure with its source.")]
+OverlayOption = Annotated[
+    Path | None,
+    typer.Option("--overlay", envvar="PARTDUTY_OVERLAY", help="Folder with your own spools and printers."),
+]
+
+
+@app.command("suggest")
+def suggest_command(
+    sheet: SheetArgument,
+    top: Annotated[int, typer.Option(min=1, max=20, help="How many alternatives to show.")] = 3,
+    as_json: JsonOption = False,
+    explain: ExplainOption = False,
+    overlay: OverlayOption = None,
+) -> None:
+    """Suggest material, orientation and settings for the duty in SHEET, and say why.
+
+    Example: partduty suggest datasets/examples/shed_shelf_bracket.yaml
+
+    Exit code: 0 answered, 1 nothing suitable or refused, 2 the input is wrong.
+    """
+    with errors_as_messages():
+        from kb.loading import load_knowledge_base
+        from recommender.duty.reading import read_duty
+        from recommender.suggest import suggest
+
+        _show(suggest(read_duty(sheet), load_knowledge_base(overlay), top=top), as_json, explain)
+
+
+@app.command("assess")
+def assess_command(
+    sheet: SheetArgument,
+    settings: Annotated[
+        list[str] | None,
+        typer.Option("--set", help="A setting you have, such as walls=4; may be given again."),
+    ] = None,
+    as_json: JsonOption = False,
+    explain: ExplainOption = False,
+    overlay: OverlayOption = None,
+) -> None:
+    """Tell what the settings you already have would bear under the duty in SHEET.
+
+    Example: partduty assess bar.yaml --set material=petg --set walls=4 --set infill_percent=35
+
+    Exit code: 0 it bears the duty, 1 it does not or the use is refused, 2 the input is wrong.
+    """
+    with errors_as_messages():
+        from kb.loading import load_knowledge_base
+        from recommender.duty.reading import read_duty
+        from recommender.suggest import assess
+
+        given = _settings_from(settings or [])
+        _show(assess(read_duty(sheet), given, load_knowledge_base(overlay)), as_json, explain)
+
+
+def _settings_from(texts: list[str]) -> dict[str, object]:
+    from recommender.errors import InputError
+
+    given: dict[str, object] = {}
+    for text in texts:
+        name, equals, value = text.partition("=")
+        if not equals or not value.strip():
+            raise InputError(f"--set {text}", "this is not name=value.", "Write --set walls=4.")
+        if name.strip() in given:
+            raise InputError(f"--set {text}", f"{name.strip()!r} is given twice.", "Keep one of the two.")
+        given[name.strip()] = value.strip()
+    return given
+
+
+def _show(answer: Answer, as_json: bool, explain: bool) -> None:
+    if as_json:
+        from recommender.report import as_json as json_report
+
+        typer.echo(json_report.as_json(answer))
+    else:
+        from recommender.report import as_text as text_report
+
+        typer.echo(text_report.as_text(answer, explain))
+    raise typer.Exit(code=0 if answer.verdict == "suitable" else 1)
