@@ -126,6 +126,6 @@ def log_spread(mean: float, variance: float, count: int) -> Spread:
 
 
 def tension_bars(coupons: Coupons) -> Coupons:
-    keep = (coupons["test"] == "tension") & (coupons["treatment"] != "excluded")
+    keep = (coupons["test"] == "tension") & np.isin(coupons["treatment"], ["train", "weigh_down"])
     keep &= np.isfinite(coupons["strength_mpa"]) & (coupons["load_direction"] != "")
     return coupons.where(keep)
