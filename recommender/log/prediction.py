@@ -1,0 +1,145 @@
+"""What the engine predicts for a print, kept with it so that what happens can be compared.
+
+Two predictions are kept, both before anything learned is applied (else the log would learn from itself): the
+load at failure under the duty, and the load at failure in a short test in the hand at room temperature, which
+is what "held" and "broke" are compared with.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import asdict
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+from recommender.duty.sheet import Duty
+from recommender.errors import InputError, OutOfValidityError
+from recommender.learned import NOTHING_LEARNED
+from recommender.log.records import Print
+
+if TYPE_CHECKING:
+    from recommender.answer import Answer, Option
+
+ROOM_TEMPERATURE_C = 23.0
+SMALL_MM, LARGE_MM = 50.0, 150.0  # longest size of the form; estimates of where warping starts to matter
+
+
+def geometry_class(duty: Duty) -> str:
+    """Kind of form and rough size: the class in which print success is counted."""
+    longest = max(_lengths(duty.form.model_dump()), default=0.0)
+    size = "small" if longest < SMALL_MM else "medium" if longest < LARGE_MM else "large"
+    return f"{duty.form.kind}, {size}"
+
+
+def _lengths(value: Any) -> list[float]:
+    if isinstance(value, Mapping):
+        return [number for part in value.values() for number in _lengths(part)]
+    return [float(value)] if isinstance(value, float) else []
+
+
+def hand_test_of(duty: Duty) -> Duty:
+    """The same part under the same loads for minutes, dry, at room temperature."""
+    loads = tuple(
+        load.model_copy(
+            update={"kind": "static", "duration": None, "cycles": None, "temperature": ROOM_TEMPERATURE_C}
+        )
+        if load.kind != "impact"
+        else load
+        for load in duty.loads
+    )
+    place = type(duty.place).model_validate({"usual_temperature": "23 °C"})
+    return duty.model_copy(update={"loads": loads, "place": place})
+
+
+def print_from(
+    duty: Duty,
+    sheet: Mapping[str, Any],
+    settings: Mapping[str, Any] | None,
+    knowledge: Any,
+    learned: Any,
+    label: str = "suggested",
+    **given: Any,
+) -> Print:
+    """The print of `duty` with `settings` (None: as suggested), with its predictions.
+
+    Raises
+    ------
+    InputError
+        Nothing suitable can be suggested, or the use is refused: there is nothing to log.
+    """
+    engine = _engine()
+    if settings is None:
+        settings = asdict(_labelled(engine.suggest(duty, knowledge, learned), label).settings)
+    answer = engine.assess(duty, settings, knowledge, NOTHING_LEARNED)
+    option = _choice_of(answer, "--set")
+    test = _hand_test(duty, asdict(option.settings), knowledge) or option
+    predicted: dict[str, Any] = {
+        **_failure_loads("failure", option),
+        **_failure_loads("test", test),
+        "applied": _positive(_applied(option)),
+        "load_unit": option.failure_load.unit,
+        "governing": test.governing[:100],
+        "stress_mpa": _positive(option.stress_mpa),
+        "mass_g": _positive(option.mass_g),
+        "time_min": _positive(option.print_time_min),
+        "first_time_right": option.first_time_right,
+        "knowledge_version": answer.knowledge_version[:100],
+        "model_version": answer.model_version[:100],
+    }
+    made = {"printer": duty.printer or "", **given}
+    return Print(
+        part=duty.part,
+        material=option.settings.material,
+        geometry=geometry_class(duty),
+        sheet=dict(sheet),
+        settings=asdict(option.settings),
+        **predicted,
+        **made,
+    )
+
+
+def _engine() -> Any:
+    return import_module("recommender.suggest")
+
+
+def _choice_of(answer: Answer, field: str) -> Option:
+    if answer.choice is not None:
+        return answer.choice
+    if answer.verdict == "refused":
+        raise InputError(
+            field, "this use is refused, so there is no print to log.", "See `partduty suggest`."
+        )
+    raise InputError(field, "nothing suitable was found, so there is no prediction to log.", "Give --set.")
+
+
+def _labelled(answer: Answer, label: str) -> Option:
+    if label == "suggested":
+        return _choice_of(answer, "--as")
+    for option in answer.alternatives:
+        if option.label == label:
+            return option
+    labels = ", ".join(["suggested", *(option.label for option in answer.alternatives)])
+    raise InputError("--as", f"{label!r} is none of the options.", f"Allowed here: {labels}.")
+
+
+def _hand_test(duty: Duty, settings: Mapping[str, Any], knowledge: Any) -> Option | None:
+    try:
+        answer: Answer = _engine().assess(hand_test_of(duty), settings, knowledge, NOTHING_LEARNED)
+        return answer.choice
+    except OutOfValidityError:
+        return None
+
+
+def _failure_loads(name: str, option: Option) -> dict[str, float | None]:
+    load = option.failure_load
+    return {f"{name}_{part}": _positive(getattr(load, part)) for part in ("low", "typical", "high")}
+
+
+def _applied(option: Option) -> float | None:
+    """Applied load: the failure load over its multiple of the applied load."""
+    multiples = [state.failure_multiple for state in option.states if state.failure_multiple > 0]
+    return option.failure_load.typical / min(multiples) if multiples else None
+
+
+def _positive(value: float | None) -> float | None:
+    return value if value is not None and 0 < value < 1e9 else None

@@ -1,0 +1,37 @@
+-- Schema 3: counts per class, so that learning from a million rows reads a few thousand.
+-- topic and the two classes are functions of the row itself (recommender.log.classes).
+ALTER TABLE observations ADD COLUMN topic TEXT;
+ALTER TABLE observations ADD COLUMN class TEXT NOT NULL DEFAULT '';
+ALTER TABLE observations ADD COLUMN nominal_class INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE observations ADD COLUMN value_class INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE observations ADD COLUMN spoils INTEGER NOT NULL DEFAULT 0;
+
+CREATE TABLE groups (
+    id INTEGER PRIMARY KEY,
+    source TEXT NOT NULL,
+    printer TEXT NOT NULL,
+    material TEXT NOT NULL,
+    spool TEXT NOT NULL,
+    UNIQUE (source, printer, material, spool)
+);
+
+ALTER TABLE prints ADD COLUMN group_id INTEGER REFERENCES groups (id);
+INSERT INTO groups (source, printer, material, spool)
+    SELECT DISTINCT source, printer, material, spool FROM prints;
+UPDATE prints SET group_id = (
+    SELECT g.id FROM groups AS g
+    WHERE g.source = prints.source AND g.printer = prints.printer
+        AND g.material = prints.material AND g.spool = prints.spool
+);
+CREATE INDEX prints_of_group ON prints (group_id, made_at);
+CREATE INDEX prints_by_time ON prints (made_at);
+
+CREATE TABLE summary (
+    topic TEXT NOT NULL,
+    group_id INTEGER NOT NULL REFERENCES groups (id),
+    class TEXT NOT NULL,
+    nominal_class INTEGER NOT NULL,
+    value_class INTEGER NOT NULL,
+    count INTEGER NOT NULL CHECK (count > 0),
+    PRIMARY KEY (topic, group_id, class, nominal_class, value_class)
+) WITHOUT ROWID;
