@@ -119,6 +119,8 @@ def quantity(value: object, dimension: Dimension, field: str = "value") -> float
 
 
 def _not_text(value: object, dimension: Dimension) -> tuple[str, str]:
+    if isinstance(value, int) and abs(value) > LARGEST:
+        return "this number has too many digits.", f"Write a {dimension.name} such as {dimension.example}."
     shown = f"{value!r}"[:LONGEST]
     if isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value):
         return f"{shown} has no unit.", _with_unit(shown, dimension)
@@ -179,7 +181,7 @@ def _in_inner_unit(magnitude: float, unit: str, dimension: Dimension, text: str,
         raise UnitError(field, f"{text!r} has no unit.", _with_unit(text.strip(), dimension))
     tidy = _tidy(unit)
     if not _UNIT_TEXT.fullmatch(tidy):
-        problem = "has a unit that cannot be read" if tidy[0].isalpha() else f"is not a {dimension.name}"
+        problem = "has a unit that cannot be read" if tidy[:1].isalpha() else f"is not a {dimension.name}"
         raise UnitError(field, f"{text!r} {problem}.", f"Write it such as {dimension.example}.")
     if tidy not in _CASE_MATTERS:
         factor = dimension.factors.get(tidy.lower())

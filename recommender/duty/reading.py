@@ -24,6 +24,7 @@ __all__ = ["MEMBER_ACTIONS", "SELF_LOADED", "action_of", "duty_from", "read_duty
 LARGEST_FILE = 200_000  # bytes; a duty sheet is a page, so a larger file is a mistake
 DEEPEST = 12
 MOST_NODES = 5_000
+LARGEST_FIGURE = 10**30
 LONGEST_FIGURE = 300  # digits; Python itself refuses far longer ones
 
 
@@ -224,7 +225,7 @@ def _yaml_problem(error: Any) -> tuple[str, str]:
     hints = {
         "tab character": "Indent with spaces, not tabs.",
         "mapping values are not allowed": "Put text that holds a colon in quotes, and check the indents.",
-        "\\t": "Indent with spaces, not tabs.",
+        "cannot start any token": "Indent with spaces, not tabs; put text that starts with @, % in quotes.",
         "could not find expected ':'": "Write `name: value`, with a space after the colon.",
         "did not find expected": "Check quotes, brackets and indents near that line.",
     }
@@ -295,6 +296,8 @@ def _plain_figures_and_words(content: Any, name: str) -> None:
             raise _too_deep(name)
         if isinstance(value, float) and not math.isfinite(value):
             raise DutySheetError(path, f"{value} is not a usable number.", "Write a plain figure.")
+        if isinstance(value, int) and abs(value) > LARGEST_FIGURE:
+            raise DutySheetError(path, "this number has too many digits.", "Write a plain figure.")
         if isinstance(value, dict):
             for key, part in value.items():
                 if not isinstance(key, str) or not key.strip():

@@ -140,7 +140,10 @@ def test_refusals_say_what_is_wrong_and_what_to_write(
     assert all(word in message for word in words), message
 
 
-@pytest.mark.parametrize("value", [80, 80.0, True, None, [], {}, float("nan"), float("inf"), object()])
+@pytest.mark.parametrize(
+    "value",
+    [80, 80.0, True, None, [], {}, float("nan"), float("inf"), object(), pytest.param(10**5000, id="huge")],
+)
 def test_only_text_is_a_quantity(value: object) -> None:
     with pytest.raises(UnitError):
         quantity(value, LENGTH)
