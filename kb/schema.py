@@ -406,4 +406,26 @@ TABLES: dict[str, TableSchema] = {
         ),
         about="required factors of safety by load kind and consequence",
     ),
+    "service_rules": TableSchema(
+        _columns(
+            "id reason",
+            inspection_months=Column("whole", required=True),
+            retirement_months=Column("whole", required=True),
+            proof_factor=Column("number", required=True),
+            proof_hold_min=Column("number", required=True),
+            break_samples=Column("whole", required=True),
+            sources=Column("texts", required=True),
+            grade=Column(required=True, allowed=("A", "B", "C")),
+        ),
+        about="inspection, retirement and proof by what happens if the part breaks",
+    ),
+    "emission_classes": TableSchema(
+        _columns(
+            "id reason",
+            level=Column(required=True, allowed=("lower", "high")),
+            sources=Column("texts", required=True),
+            grade=Column(required=True, allowed=("A", "B", "C")),
+        ),
+        about="what printing a family of plastics gives off, in two classes",
+    ),
 }

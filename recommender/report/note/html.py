@@ -1,0 +1,152 @@
+"""The note as one HTML file: no outside resources, prints to one page, reads well aloud."""
+
+from __future__ import annotations
+
+from html import escape
+
+from recommender.report.note.content import Block, Box, Figure, Labels, Line, Note
+
+PAPERS: dict[str, str] = {"a4": "A4", "letter": "letter"}
+
+# Characters and lines on the page, against the type size that lets it print on one page.
+_TYPE_SIZES: tuple[tuple[float, float], ...] = ((2600, 10.5), (3300, 9.8), (4000, 9.1), (4600, 8.7))
+_SMALLEST = 8.5
+_LINE_COSTS = 22  # characters of room that starting a new line takes, estimate from the printed pages
+
+_STYLE = """
+:root { --ink: #1a1a1a; --soft: #555; --rule: #b8b8b8; --panel: #f1f1ee; }
+* { box-sizing: border-box; }
+body { margin: 0 auto; max-width: 52em; padding: 2em 1.5em; color: var(--ink); background: #fff;
+  font: 1rem/1.4 "DejaVu Sans Condensed", "Segoe UI", "Helvetica Neue", Arial, sans-serif; }
+header .heading { margin: 0; font-weight: 700; color: var(--soft); }
+h1 { margin: .1em 0 .2em; font-size: 1.9em; line-height: 1.15; overflow-wrap: anywhere; }
+h2 { margin: 0 0 .25em; font-size: 1.05em; border-bottom: 1px solid var(--rule); padding-bottom: .1em; }
+h3 { margin: 0; font-size: 1em; display: flex; gap: .45em; align-items: center; letter-spacing: .03em; }
+h3 svg { width: 1.25em; height: 1.1em; flex: none; }
+p, ul, ol, dl { margin: 0; }
+.lead { overflow-wrap: anywhere; }
+.figures { display: flex; gap: .8em; margin: .8em 0; }
+.figures > div { flex: 1; background: var(--panel); border-left: .3em solid var(--ink); padding: .45em .7em; }
+.figures .value { font-size: 1.3em; font-weight: 700; line-height: 1.2; }
+.figures .label, .figures .remark { font-size: .9em; }
+main { columns: 2; column-gap: 1.8em; }
+section { break-inside: avoid-column; margin-bottom: .8em; }
+section.trace { column-span: all; border-bottom: 1px solid var(--rule); padding-bottom: .5em; }
+section.trace dl { display: flex; flex-wrap: wrap; gap: .1em 1.4em; }
+section.trace h2 { display: none; }
+section.warnings { break-inside: auto; }
+dt { float: left; clear: left; margin-right: .35em; font-weight: 700; }
+section.trace dt { float: none; display: inline; }
+section.trace dd { display: inline; }
+dd { margin: 0; overflow-wrap: anywhere; }
+ul, ol { padding-left: 1.15em; }
+li { overflow-wrap: anywhere; }
+ul.crosses { list-style: none; padding-left: 0; }
+ul.crosses li { padding-left: 1.15em; text-indent: -1.15em; }
+ul.crosses li::before { content: "\\2715"; display: inline-block; width: 1.15em; text-indent: 0; }
+.box { break-inside: avoid; border: 1.5px solid var(--ink); border-left-width: .5em; padding: .35em .6em;
+  margin-bottom: .5em; }
+.box.DANGER { border-color: #b00020; } .box.DANGER h3 { background: #b00020; color: #fff; padding: 0 .3em; }
+.box.WARNING { border-color: #c75300; } .box.CAUTION { border-color: #8f7500; }
+.box.NOTICE { border-color: #1c4f8a; }
+footer { border-top: 1px solid var(--rule); margin-top: .6em; padding-top: .4em; font-size: .9em; }
+@media (max-width: 40em) { main { columns: 1; } .figures { flex-direction: column; } }
+@page { size: PAPER; margin: 11mm 13mm; }
+@media print { body { max-width: none; padding: 0; font-size: SIZEpt; line-height: 1.28; }
+  main { columns: 2; }
+  .figures { flex-direction: row; margin: .5em 0; } section { margin-bottom: .55em; }
+  * { print-color-adjust: exact; -webkit-print-color-adjust: exact; } }
+"""
+
+_TRIANGLE = (
+    '<svg viewBox="0 0 20 18" role="img" aria-label="{label}"><title>{label}</title>'
+    '<path d="M10 1 19.2 17H.8Z" fill="#ffd23c" stroke="#000" stroke-width="1.5" stroke-linejoin="round"/>'
+    '<path d="M10 6v5.6M10 13.4v1.7" stroke="#000" stroke-width="1.9" fill="none"/></svg>'
+)
+
+
+def as_html(note: Note, paper: str = "a4") -> str:
+    """`note` as a complete HTML document; everything that users wrote is escaped."""
+    style = _STYLE.replace("PAPER", PAPERS[paper]).replace("SIZE", f"{type_size(note):g}")
+    figures = "".join(_figure(figure) for figure in note.figures)
+    body = "\n".join(_block(block, note.labels) for block in note.blocks)
+    closing = "\n".join(f"<p>{escape(line)}</p>" for line in note.closing)
+    return f"""<!DOCTYPE html>
+<html lang="{note.language}">
+<head>
+<meta charset="utf-8">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<title>{escape(note.document_title)}</title>
+<style>{style}</style>
+</head>
+<body>
+<header>
+<p class="heading">{escape(note.heading)}</p>
+<h1 dir="auto">{escape(note.part)}</h1>
+<p class="lead" dir="auto">{escape(note.lead)}</p>
+</header>
+{f'<div class="figures">{figures}</div>' if figures else ""}
+<main>
+{body}
+</main>
+<footer>
+{closing}
+</footer>
+</body>
+</html>
+"""
+
+
+def type_size(note: Note) -> float:
+    """Size of the printed type in pt, smaller the more the page has to say."""
+    needed = _room_needed(note)
+    return next((size for room, size in _TYPE_SIZES if needed <= room), _SMALLEST)
+
+
+def _room_needed(note: Note) -> float:
+    texts = [note.part, note.lead, *note.closing]
+    for block in note.blocks:
+        texts += [block.title, *(line.label + line.text for line in block.lines)]
+        for box in block.boxes:
+            texts += [box.word, "", box.hazard, box.result, box.do_this]
+    return sum(len(text) + _LINE_COSTS for text in texts)
+
+
+def _figure(figure: Figure) -> str:
+    remark = f'<p class="remark">{escape(figure.remark)}</p>' if figure.remark else ""
+    return (
+        f'<div><p class="label">{escape(figure.label)}</p>'
+        f'<p class="value">{escape(figure.value)}</p>{remark}</div>'
+    )
+
+
+def _block(block: Block, labels: Labels) -> str:
+    body = _lines(block) + "".join(_box(box, labels) for box in block.boxes)
+    return f'<section class="{block.key}"><h2>{escape(block.title)}</h2>\n{body}</section>'
+
+
+def _lines(block: Block) -> str:
+    if not block.lines:
+        return ""
+    if block.style == "facts":
+        return f"<dl>{''.join(_fact(line) for line in block.lines)}</dl>"
+    items = "".join(f"<li>{_labelled(line)}</li>" for line in block.lines)
+    if block.style == "steps":
+        return f"<ol>{items}</ol>"
+    return f'<ul class="{block.style}">{items}</ul>'
+
+
+def _fact(line: Line) -> str:
+    return f'<div><dt>{escape(line.label)}:</dt> <dd dir="auto">{escape(line.text)}</dd></div>'
+
+
+def _labelled(line: Line) -> str:
+    label = f"<strong>{escape(line.label)}</strong> " if line.label else ""
+    return f'{label}<span dir="auto">{escape(line.text)}</span>'
+
+
+def _box(box: Box, labels: Labels) -> str:
+    symbol = _TRIANGLE.format(label=escape(labels.symbol, quote=True)) if box.has_triangle else ""
+    parts = ((labels.hazard, box.hazard), (labels.result, box.result), (labels.do_this, box.do_this))
+    lines = "".join(f"<p><strong>{escape(label)}:</strong> {escape(text)}</p>" for label, text in parts)
+    return f'<div class="box {box.signal}"><h3>{symbol}{escape(box.word)}</h3>{lines}</div>\n'

@@ -1,0 +1,429 @@
+"""Where everything stands on the one page: items with a box, runs of text and plain shapes, in reading order.
+
+The type shrinks step by step down to 8.5 pt; if that is not enough, what users wrote is shortened, then spare
+lines go. A warning is never left out. Lengths are pt (1/72 in), y runs upward from the foot of the page.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from recommender.errors import PartdutyError
+from recommender.report.note.content import Block, Box, Figure, Labels, Line, Note
+from recommender.report.note.typesetting import BOLD, REGULAR, Ruler
+
+PAPERS: dict[str, tuple[float, float]] = {"a4": (595.276, 841.89), "letter": (612.0, 792.0)}
+MARGIN_SIDE, MARGIN_TOP, MARGIN_FOOT = 43.0, 38.0, 32.0
+GUTTER = 20.0
+SMALLEST = 8.5  # pt; the floor of any type on the page
+
+Path = tuple[tuple[str, str], ...]
+
+
+class NoteTooLongError(PartdutyError):
+    """The page cannot hold what it must say, even at the smallest type."""
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """One line of text; `y` is its baseline."""
+
+    x: float
+    y: float
+    text: str
+    font: str
+    size: float
+    ink: str = "ink"
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """A rectangle or the alert triangle, by its lower left corner."""
+
+    kind: str
+    x: float
+    y: float
+    width: float
+    height: float
+    fill: str = ""
+    stroke: str = ""
+    line: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """What one element of the document's structure shows: text, or a shape with its words in `alt`."""
+
+    role: str
+    runs: tuple[Run, ...] = ()
+    figure: Shape | None = None
+    alt: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """A piece of the page that is never split; `path` are the structure elements around it."""
+
+    path: Path
+    width: float
+    height: float
+    parts: tuple[Part, ...]
+    shapes: tuple[Shape, ...] = ()
+    x: float = 0.0
+    top: float = 0.0
+
+    def at(self, x: float, top: float) -> Item:
+        """The same item with its upper left corner at (`x`, `top`)."""
+        dx, dy = x - self.x, top - self.top
+        shapes = tuple(replace(shape, x=shape.x + dx, y=shape.y + dy) for shape in self.shapes)
+        parts = tuple(_moved(part, dx, dy) for part in self.parts)
+        return replace(self, x=x, top=top, parts=parts, shapes=shapes)
+
+
+def _moved(part: Part, dx: float, dy: float) -> Part:
+    figure = part.figure and replace(part.figure, x=part.figure.x + dx, y=part.figure.y + dy)
+    runs = tuple(replace(run, x=run.x + dx, y=run.y + dy) for run in part.runs)
+    return replace(part, runs=runs, figure=figure)
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """The finished page."""
+
+    width: float
+    height: float
+    size: float
+    items: tuple[Item, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One attempt: type size, line distance over size, lines a user's text may take, spare lines or not."""
+
+    size: float
+    leading: float
+    user_lines: int
+    spare: bool = True
+
+
+STEPS: tuple[Step, ...] = (
+    Step(11.5, 1.36, 3),
+    Step(11.0, 1.34, 3),
+    Step(10.5, 1.34, 3),
+    Step(10.0, 1.32, 3),
+    Step(9.5, 1.3, 3),
+    Step(9.0, 1.28, 3),
+    Step(SMALLEST, 1.26, 3),
+    Step(SMALLEST, 1.22, 2),
+    Step(SMALLEST, 1.2, 1),
+    Step(SMALLEST, 1.18, 1, spare=False),
+)
+
+
+def lay_out(note: Note, paper: str, ruler: Ruler) -> Sheet:
+    """The page for `note` on `paper` at the largest type that fits.
+
+    Raises
+    ------
+    NoteTooLongError
+        Nothing fits; the note holds more than its blocks ever should.
+    """
+    for step in STEPS:
+        items = _Composer(note, PAPERS[paper], ruler, step).items()
+        if items is not None:
+            return Sheet(*PAPERS[paper], step.size, tuple(items))
+    raise NoteTooLongError(
+        f"The note for {note.part[:60]!r} does not fit on one page. Shorten the texts of the duty sheet and "
+        "of the profile."
+    )
+
+
+@dataclass
+class _Composer:
+    note: Note
+    paper: tuple[float, float]
+    ruler: Ruler
+    step: Step
+
+    @property
+    def _inner(self) -> float:
+        return self.paper[0] - 2 * MARGIN_SIDE
+
+    def items(self) -> list[Item] | None:
+        """All items in place, or None when they do not fit."""
+        head, top = self._stacked(self._head(), self.paper[1] - MARGIN_TOP)
+        feet = self._feet()
+        foot_top = MARGIN_FOOT + sum(item.height for item in feet)
+        foot, _ = self._stacked(feet, foot_top)
+        body = self._body(top - 0.6 * self.step.size, foot_top + 0.7 * self.step.size)
+        return None if body is None else [*head, *body, *foot]
+
+    def _stacked(self, items: list[Item], top: float) -> tuple[list[Item], float]:
+        placed = []
+        for item in items:
+            placed.append(item.at(MARGIN_SIDE, top))
+            top -= item.height
+        return placed, top
+
+    # -- head and foot ---------------------------------------------------------------------------------
+
+    def _head(self) -> list[Item]:
+        items = [
+            self._paragraph(self.note.heading, BOLD, self.step.size + 1, "P", ink="soft"),
+            self._title(),
+            self._paragraph(
+                self.note.lead, REGULAR, self.step.size + 0.5, "P", self.step.user_lines, after=0.45
+            ),
+        ]
+        trace = next((block for block in self.note.blocks if block.key == "trace"), None)
+        if trace is not None:
+            items.append(self._grid(trace))
+        if self.note.figures:
+            items.append(self._figures(self.note.figures))
+        return items
+
+    def _title(self) -> Item:
+        for size in (23.0, 18.0):
+            if len(self.ruler.lines(self.note.part, BOLD, size, self._inner)) == 1:
+                return self._paragraph(self.note.part, BOLD, size, "H1", after=0.15)
+        most = min(2, self.step.user_lines)
+        return self._paragraph(self.note.part, BOLD, 15.0, "H1", most, after=0.2)
+
+    def _paragraph(
+        self,
+        text: str,
+        font: str,
+        size: float,
+        role: str,
+        most: int = 99,
+        after: float = 0.0,
+        ink: str = "ink",
+    ) -> Item:
+        lines = self.ruler.at_most(text, font, size, self._inner, most)
+        leading = 1.2 * size if size > 14 else self.step.leading * size
+        runs = tuple(
+            Run(0.0, -_baseline(size, leading) - leading * index, line, font, size, ink)
+            for index, line in enumerate(lines)
+        )
+        height = leading * len(lines) + after * size
+        return Item((), self._inner, height, (Part(role, runs),))
+
+    def _grid(self, block: Block, columns: int = 4) -> Item:
+        """Trace facts in rows of four, the label above its value."""
+        size = max(SMALLEST, self.step.size - 1.5)
+        leading = self.step.leading * size
+        gap = 10.0
+        width = (self._inner - gap * (columns - 1)) / columns
+        parts: list[Part] = []
+        top = -0.35 * size
+        for start in range(0, len(block.lines), columns):
+            row = block.lines[start : start + columns]
+            most = 0
+            for column, line in enumerate(row):
+                texts = self.ruler.at_most(line.text, REGULAR, size, width, self.step.user_lines)
+                x, y = column * (width + gap), top - _baseline(size, leading)
+                label = Run(x, y, line.label, BOLD, size)
+                values = [
+                    Run(x, y - leading * (index + 1), text, REGULAR, size) for index, text in enumerate(texts)
+                ]
+                parts.append(Part("P", (label, *values)))
+                most = max(most, len(texts) + 1)
+            top -= most * leading + 0.3 * size
+        height = -top + 0.5 * size
+        rule = Shape("rect", 0.0, top, self._inner, 0.6, fill="rule")
+        upper = Shape("rect", 0.0, -0.6, self._inner, 0.6, fill="rule")
+        return Item((("Sect", block.key),), self._inner, height, tuple(parts), (upper, rule))
+
+    def _figures(self, figures: tuple[Figure, ...]) -> Item:
+        """The figures to be seen first, in panels side by side."""
+        size, big = max(SMALLEST, self.step.size - 0.5), self.step.size * 1.45
+        gap, inset = 9.0, 9.0
+        width = (self._inner - gap * (len(figures) - 1)) / len(figures)
+        room = width - inset - 5.0
+        parts: list[Part] = []
+        heights = []
+        for index, figure in enumerate(figures):
+            x = index * (width + gap) + inset
+            y = -0.45 * size
+            runs: list[Run] = []
+            for text, font, of_size in (
+                (figure.label, REGULAR, size),
+                (figure.value, BOLD, self._largest(figure.value, big, room)),
+                (figure.remark, REGULAR, size),
+            ):
+                leading = 1.22 * of_size
+                for line in self.ruler.lines(text, font, of_size, room) if text else ():
+                    runs.append(Run(x, y - _baseline(of_size, leading), line, font, of_size))
+                    y -= leading
+            parts.append(Part("P", tuple(runs)))
+            heights.append(-y + 0.45 * size)
+        tall = max(heights)
+        shapes = []
+        for index in range(len(figures)):
+            x = index * (width + gap)
+            shapes.append(Shape("rect", x, -tall, width, tall, fill="panel"))
+            shapes.append(Shape("rect", x, -tall, 3.0, tall, fill="ink"))
+        return Item((("Sect", "figures"),), self._inner, tall, tuple(parts), tuple(shapes))
+
+    def _largest(self, text: str, size: float, room: float) -> float:
+        """Size at which `text` stands on one line, not below the step's own size."""
+        return max(self.step.size, min(size, room / max(self.ruler.width(text, BOLD, 1.0), 1e-6)))
+
+    def _feet(self) -> list[Item]:
+        path: Path = (("Sect", "closing"),)
+        items = [
+            replace(self._paragraph(line, REGULAR, SMALLEST, "P"), path=path) for line in self.note.closing
+        ]
+        if items:
+            rule = Shape("rect", 0.0, 3.0, self._inner, 0.6, fill="rule")
+            items[0] = replace(items[0], shapes=(rule,))
+        return items
+
+    # -- body ------------------------------------------------------------------------------------------
+
+    def _body(self, top: float, foot: float) -> list[Item] | None:
+        columns = 1 if self.note.kind == "refusal" else 2
+        width = (self._inner - GUTTER * (columns - 1)) / columns
+        chunks = [chunk for block in self.note.blocks for chunk in self._chunks(block, width)]
+        room = top - foot
+        tall = max(sum(item.height for chunk in chunks for item in chunk) / columns, 1.0)
+        while tall < room + 4:
+            used = min(tall, room)
+            placed = _flowed(chunks, columns, width, top, used)
+            if placed is not None:
+                return placed
+            if used == room:
+                return None
+            tall += 5.0
+        return None
+
+    def _chunks(self, block: Block, width: float) -> list[list[Item]]:
+        """The block in groups that stay together: its title goes with its first line."""
+        if block.key == "trace":
+            return []
+        items: list[Item] = []
+        for number, line in enumerate(block.lines, start=1):
+            if not line.spare or self.step.spare:
+                items.append(self._line(block, line, number, width))
+        items += [self._box(block, box, width) for box in block.boxes]
+        if not items:
+            return []
+        last = replace(items[-1], height=items[-1].height + 0.75 * self.step.size)
+        items[-1] = last
+        return [[self._block_title(block, width), items[0]], *([item] for item in items[1:])]
+
+    def _block_title(self, block: Block, width: float) -> Item:
+        size = self.step.size + 1
+        leading = 1.25 * size
+        runs = tuple(
+            Run(0.0, -_baseline(size, leading) - leading * index, text, BOLD, size)
+            for index, text in enumerate(self.ruler.lines(block.title, BOLD, size, width))
+        )
+        height = leading * len(runs)
+        rule = Shape("rect", 0.0, -height - 0.6, width, 0.6, fill="rule")
+        part = Part("H2", runs)
+        return Item((("Sect", block.key),), width, height + 0.35 * size, (part,), (rule,))
+
+    def _line(self, block: Block, line: Line, number: int, width: float) -> Item:
+        size, leading = self.step.size, self.step.leading * self.step.size
+        mark = {"bullets": "•", "crosses": "✕", "steps": f"{number}."}.get(block.style, "")
+        indent = {"bullets": 0.85, "crosses": 1.15, "steps": 1.45}.get(block.style, 0.0) * size
+        start = _baseline(size, leading)
+        most = self.step.user_lines + 1 if block.style == "facts" else 99
+        label = f"{line.label}:" if block.style == "facts" else line.label
+        body = self._labelled_runs(label if line.label else "", line.text, indent, width, start, most)
+        height = leading * _lines_of(body) + 0.12 * size
+        if not mark:
+            return Item((("Sect", block.key),), width, height, (Part("P", body),))
+        marked = Part("Lbl", (Run(0.0, -start, mark, REGULAR, size),))
+        path: Path = (("Sect", block.key), ("L", block.key), ("LI", f"{block.key}-{number}"))
+        return Item(path, width, height, (marked, Part("LBody", body)))
+
+    def _labelled_runs(
+        self, label: str, text: str, indent: float, width: float, start: float, most: int = 99
+    ) -> tuple[Run, ...]:
+        """Bold `label` and then `text`, the first baseline `start` below the top; both may take lines."""
+        size, leading = self.step.size, self.step.leading * self.step.size
+        runs: list[Run] = []
+        first = 0.0
+        if label:
+            labels = self.ruler.lines(label, BOLD, size, width - indent)
+            runs += [
+                Run(indent, -start - leading * index, part, BOLD, size) for index, part in enumerate(labels)
+            ]
+            start += leading * (len(labels) - 1)
+            first = self.ruler.width(f"{labels[-1]} ", BOLD, size)
+        lines = self.ruler.at_most(text, REGULAR, size, width - indent, most, first)
+        runs += [
+            Run(indent + (0.0 if index else first), -start - leading * index, part, REGULAR, size)
+            for index, part in enumerate(lines)
+            if part
+        ]
+        return tuple(runs)
+
+    def _box(self, block: Block, box: Box, width: float) -> Item:
+        """One warning in its frame: the signal word on a band, then hazard, result and what to do."""
+        size, leading = self.step.size, self.step.leading * self.step.size
+        inset, bar = 6.0, 6.0
+        band = 1.75 * size
+        room = width - bar - 2 * inset
+        x = bar + inset
+        word_size = size + 1.5
+        baseline = -(band + 0.72 * word_size) / 2
+        parts: list[Part] = []
+        if box.has_triangle:
+            side = 1.3 * size
+            symbol = Shape("triangle", x, -(band + 0.88 * side) / 2, side, 0.88 * side)
+            parts.append(Part("Figure", (), symbol, self.note.labels.symbol))
+            x += side + 0.45 * size
+        parts.append(Part("H3", (Run(x, baseline, box.word, BOLD, word_size),)))
+        top = band + 0.3 * size
+        for label, text in _box_lines(box, self.note.labels):
+            runs = self._labelled_runs(f"{label}:", text, 0.0, room, top + _baseline(size, leading))
+            parts.append(Part("P", tuple(replace(run, x=run.x + bar + inset) for run in runs)))
+            top += leading * _lines_of(runs)
+        tall = top + 0.4 * size
+        shapes = (
+            Shape("rect", 0.0, -band, width, band, fill="panel"),
+            Shape("rect", 0.0, -tall, bar, tall, fill=box.signal),
+            Shape("rect", 0.0, -tall, width, tall, stroke="ink", line=1.1),
+        )
+        path: Path = (("Sect", block.key), ("Sect", box.key))
+        return Item(path, width, tall + 0.55 * size, tuple(parts), shapes)
+
+
+def _box_lines(box: Box, labels: Labels) -> tuple[tuple[str, str], ...]:
+    return (labels.hazard, box.hazard), (labels.result, box.result), (labels.do_this, box.do_this)
+
+
+def _baseline(size: float, leading: float) -> float:
+    """Distance from the top of a line to its baseline: the type's own height centred in the line."""
+    ascent, descent = 0.928 * size, 0.236 * size
+    return ascent + (leading - ascent - descent) / 2
+
+
+def _lines_of(runs: tuple[Run, ...]) -> int:
+    return len({round(run.y, 3) for run in runs})
+
+
+def _flowed(
+    chunks: list[list[Item]], columns: int, width: float, top: float, room: float
+) -> list[Item] | None:
+    """All items down one column after the other, or None when the last column runs over."""
+    placed: list[Item] = []
+    column, used = 0, 0.0
+    for chunk in chunks:
+        need = sum(item.height for item in chunk)
+        if used and used + need > room + 0.01:
+            column, used = column + 1, 0.0
+        if column >= columns or used + need > room + 0.01:
+            return None
+        for item in chunk:
+            placed.append(item.at(MARGIN_SIDE + column * (width + GUTTER), top - used))
+            used += item.height
+    return placed
+
+
+def every_run(sheet: Sheet) -> list[Run]:
+    """All runs of text in reading order."""
+    return [run for item in sheet.items for part in item.parts for run in part.runs]
