@@ -32,3 +32,4 @@ def main() -> None:
 from recommender.cli import answers as _answers  # noqa: E402, F401
 from recommender.cli import log as _log  # noqa: E402, F401
 from recommender.cli import model as _model  # noqa: E402, F401
+from recommender.cli import note as _note  # noqa: E402, F401

@@ -150,8 +150,7 @@ def page(
 
 def _versions(case: Case) -> str:
     answer = case.answer
-    return case.reader.say(
-        "closing.versions",
-        facts=clean(answer.knowledge_version, 24),
-        model=clean(answer.model_version, 24) or case.reader.say("trace.missing"),
-    )
+    facts = clean(answer.knowledge_version, 24)
+    if not answer.model_version:
+        return case.reader.say("closing.facts", facts=facts)
+    return case.reader.say("closing.versions", facts=facts, model=clean(answer.model_version, 24))
