@@ -12,6 +12,7 @@ from typing import Annotated, Any
 import typer
 
 from recommender.cli import app
+from recommender.cli.shell import errors_as_messages
 from recommender.errors import InputError, PartdutyError
 
 log = typer.Typer(
@@ -26,19 +27,13 @@ StoreOption = Annotated[
     Path | None, typer.Option("--store", help="Log file; else PARTDUTY_STORE, else your data folder.")
 ]
 JsonOption = Annotated[bool, typer.Option("--json", help="Machine-readable output.")]
+OverlayOption = Annotated[
+    Path | None,
+    typer.Option("--overlay", envvar="PARTDUTY_OVERLAY", help="Folder with your own spools and printers."),
+]
 ReasonOption = Annotated[str, typer.Option(help="Why; kept in the history.")]
 EntryArgument = Annotated[str, typer.Argument(help="Id of a print or an entry; its beginning is enough.")]
 Texts = list[str] | None
-
-
-@contextmanager
-def errors_as_messages() -> Iterator[None]:
-    """Show an error meant for the user as one line and exit with 2."""
-    try:
-        yield
-    except PartdutyError as error:
-        typer.echo(f"error: {error}", err=True)
-        raise typer.Exit(code=2) from error
 
 
 @contextmanager
@@ -76,6 +71,7 @@ def print_command(
     entry_id: Annotated[
         str | None, typer.Option("--id", help="Id to enter it under, for repeatable scripts.")
     ] = None,
+    overlay: OverlayOption = None,
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
@@ -84,7 +80,7 @@ def print_command(
     Example: partduty log print hook.yaml --as suggested --spool "grey 3"
     """
     with errors_as_messages():
-        entry = _print_entry(sheet, as_, set_ or [], printer, spool=spool, note=note, id=entry_id)
+        entry = _print_entry(sheet, as_, set_ or [], printer, overlay, spool=spool, note=note, id=entry_id)
     with opened(store) as connection:
         from recommender.log.recording import add_print
 
@@ -97,7 +93,7 @@ def print_command(
     )
 
 
-def _print_entry(sheet: Path, as_: str | None, set_: list[str], printer: str | None, **given: Any) -> Any:
+def _print_entry(sheet: Path, as_: str | None, set_: list[str], printer: str | None, overlay: Path | None, **given: Any) -> Any:
     from pydantic import ValidationError
 
     from kb.loading import load_knowledge_base
@@ -110,7 +106,7 @@ def _print_entry(sheet: Path, as_: str | None, set_: list[str], printer: str | N
     content = read_mapping(sheet)
     if printer is not None:
         content["printer"] = printer
-    duty, knowledge = duty_from(content, sheet.name), load_knowledge_base()
+    duty, knowledge = duty_from(content, sheet.name), load_knowledge_base(overlay)
     settings = dict(_setting(text) for text in set_) if set_ else None
     fields = {name: value for name, value in given.items() if value not in ("", None)}
     try:
@@ -256,7 +252,11 @@ def show_command(entry: EntryArgument, store: StoreOption = None, as_json: JsonO
 def amend_command(
     entry: EntryArgument,
     set_: Annotated[list[str], typer.Option("--set", help="measured_mm=13.92, spool=grey 3 ...")],
-    reason: ReasonOption = "",
+    reason: OverlayOption = Annotated[
+    Path | None,
+    typer.Option("--overlay", envvar="PARTDUTY_OVERLAY", help="Folder with your own spools and printers."),
+]
+ReasonOption = "",
     store: StoreOption = None,
 ) -> None:
     """Correct an entry; what stood there before stays in the history.
@@ -281,7 +281,11 @@ def amend_command(
 @log.command("void")
 def void_command(
     entry: EntryArgument,
-    reason: ReasonOption = "",
+    reason: OverlayOption = Annotated[
+    Path | None,
+    typer.Option("--overlay", envvar="PARTDUTY_OVERLAY", help="Folder with your own spools and printers."),
+]
+ReasonOption = "",
     undo: Annotated[bool, typer.Option(help="Put a voided entry back.")] = False,
     store: StoreOption = None,
 ) -> None:

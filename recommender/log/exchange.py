@@ -302,7 +302,7 @@ def _unit_hint(name: str) -> str:
 def _read_cell(name: str, value: Any) -> Any:
     if not isinstance(value, str):
         return value
-    if name in ("sheet", "settings"):
+    if name in ("sheet", "settings", "states"):
         return json.loads(unguarded(value), parse_constant=_no_constant)
     if value.lstrip().startswith(("=", "@")):
         raise ValueError(

@@ -17,6 +17,7 @@ OUTSIDE_WORDS = (
     "outside", "width", "length", "height", "thickness", "depth", "diameter", "pin", "shaft", "boss", "wall",
 )  # fmt: skip
 HOLE_WORDS = ("hole", "bore", "hole_diameter", "bore_diameter", "inner_diameter", "inner_radius")
+LOADS = {"N": quantities.FORCE, "N·mm": quantities.TORQUE, "MPa": quantities.PRESSURE}
 PLACES = (
     "at a hole", "at the root", "at the bend", "in the middle", "at the end", "at a screw", "at the support",
     "at the thread", "at the insert",
@@ -156,9 +157,7 @@ def _place(remark: str) -> str:
 
 
 def _load(text: str, field: str, entry: Print) -> float:
-    dimension = {"N": quantities.FORCE, "N·mm": quantities.TORQUE, "MPa": quantities.PRESSURE}[
-        entry.load_unit
-    ]
+    dimension = LOADS.get(entry.load_unit, quantities.FORCE)
     value = quantities.quantity(text.strip(), dimension, field)
     if value <= 0:
         raise InputError(field, f"{text.strip()!r} is no load.", f"Write it such as {dimension.example}.")

@@ -38,7 +38,7 @@ def _lengths(value: Any) -> list[float]:
 
 
 def hand_test_of(duty: Duty) -> Duty:
-    """The same part under the same loads for minutes, dry, at room temperature."""
+    """The same part under the same loads for minutes, dry, at room temperature, with no limit on movement."""
     loads = tuple(
         load.model_copy(
             update={"kind": "static", "duration": None, "cycles": None, "temperature": ROOM_TEMPERATURE_C}
@@ -48,7 +48,7 @@ def hand_test_of(duty: Duty) -> Duty:
         for load in duty.loads
     )
     place = type(duty.place).model_validate({"usual_temperature": "23 °C"})
-    return duty.model_copy(update={"loads": loads, "place": place})
+    return duty.model_copy(update={"loads": loads, "place": place, "limits": type(duty.limits)()})
 
 
 def print_from(
@@ -77,8 +77,9 @@ def print_from(
         **_failure_loads("failure", option),
         **_failure_loads("test", test),
         "applied": _positive(_applied(option)),
-        "load_unit": option.failure_load.unit,
-        "governing": test.governing[:100],
+        "load_unit": _INNER.get(option.failure_load.unit, (option.failure_load.unit, 1.0))[0],
+        "governing": _governing(test),
+        "states": _loads_by_state(test),
         "stress_mpa": _positive(option.stress_mpa),
         "mass_g": _positive(option.mass_g),
         "time_min": _positive(option.print_time_min),
@@ -86,7 +87,7 @@ def print_from(
         "knowledge_version": answer.knowledge_version[:100],
         "model_version": answer.model_version[:100],
     }
-    made = {"printer": duty.printer or "", **given}
+    made = {"printer": printer_name(duty), **given}
     return Print(
         part=duty.part,
         material=option.settings.material,
@@ -112,6 +113,11 @@ def _choice_of(answer: Answer, field: str) -> Option:
     raise InputError(field, "nothing suitable was found, so there is no prediction to log.", "Give --set.")
 
 
+def printer_name(duty: Duty) -> str:
+    """The printer the duty names, or the class the engine takes for it."""
+    return duty.printer or str(_engine().DEFAULT_PRINTER)
+
+
 def _labelled(answer: Answer, label: str) -> Option:
     if label == "suggested":
         return _choice_of(answer, "--as")
@@ -132,13 +138,33 @@ def _hand_test(duty: Duty, settings: Mapping[str, Any], knowledge: Any) -> Optio
 
 def _failure_loads(name: str, option: Option) -> dict[str, float | None]:
     load = option.failure_load
-    return {f"{name}_{part}": _positive(getattr(load, part)) for part in ("low", "typical", "high")}
+    scale = _INNER.get(load.unit, (load.unit, 1.0))[1]
+    return {f"{name}_{part}": _positive(getattr(load, part) * scale) for part in ("low", "typical", "high")}
+
+
+_INNER = {"N·m": ("N·mm", 1000.0), "kPa": ("MPa", 1e-3)}  # shown unit: inner unit, factor
+
+
+def _loads_by_state(option: Option) -> dict[str, float]:
+    """Load at failure of each way to fail, inner units; the lowest where several load cases share one."""
+    applied = _applied(option)
+    loads: dict[str, float] = {}
+    for state in option.states:
+        load = _positive((applied or 0.0) * state.failure_multiple)
+        if load is not None:
+            loads[state.name] = min(load, loads.get(state.name, load))
+    return loads
+
+
+def _governing(option: Option) -> str:
+    loads = _loads_by_state(option)
+    return min(loads, key=lambda name: loads[name], default=option.governing)[:100]
 
 
 def _applied(option: Option) -> float | None:
     """Applied load: the failure load over its multiple of the applied load."""
-    multiples = [state.failure_multiple for state in option.states if state.failure_multiple > 0]
-    return option.failure_load.typical / min(multiples) if multiples else None
+    scale = _INNER.get(option.failure_load.unit, ("", 1.0))[1]
+    return option.failure_load.typical * scale / option.factor if option.factor > 0 else None
 
 
 def _positive(value: float | None) -> float | None:

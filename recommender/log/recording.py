@@ -47,8 +47,8 @@ def put_print(connection: sqlite3.Connection, entry: Print) -> bool:
     if found:
         _same_or_refused(entry.id, print_of(found) == entry)
         return False
-    columns = (*PRINT_FIELDS, "group_id")
-    values = (*_print_values(entry), group_of(connection, entry))
+    groups = groups_of(connection, entry)
+    columns, values = (*PRINT_FIELDS, *groups), (*_print_values(entry), *groups.values())
     connection.execute(f"INSERT INTO prints ({', '.join(columns)}) VALUES ({_marks(columns)})", values)
     return True
 
@@ -94,9 +94,17 @@ def _plain(value: Any) -> Any:
     return json.dumps(value, sort_keys=True) if isinstance(value, dict) else value
 
 
-def group_of(connection: sqlite3.Connection, entry: Print) -> int:
-    """Number of the group (source, printer, material, spool) of `entry`, made where it is new."""
-    key = (entry.source, entry.printer, entry.material, entry.spool)
+def groups_of(connection: sqlite3.Connection, entry: Print) -> dict[str, int]:
+    """Numbers of the two groups of `entry`: with its spool, and over all spools."""
+    maker = (entry.source, entry.printer, entry.material)
+    return {
+        "group_id": _group(connection, (*maker, entry.spool)),
+        "pool_id": _group(connection, (*maker, "")),
+    }
+
+
+def _group(connection: sqlite3.Connection, key: tuple[str, str, str, str]) -> int:
+    """Number of the group (source, printer, material, spool), made where it is new."""
     query = "SELECT id FROM groups WHERE source = ? AND printer = ? AND material = ? AND spool = ?"
     found = connection.execute(query, key).fetchone()
     if found:
@@ -110,7 +118,7 @@ def group_of(connection: sqlite3.Connection, entry: Print) -> int:
 def print_of(row: sqlite3.Row) -> Print:
     """The print that a row of the store holds."""
     fields = {name: row[name] for name in PRINT_FIELDS}
-    fields["sheet"], fields["settings"] = json.loads(fields["sheet"]), json.loads(fields["settings"])
+    fields.update({name: json.loads(fields[name]) for name in ("sheet", "settings", "states")})
     fields["voided"] = bool(fields["voided"])
     return Print(**fields)
 
@@ -192,7 +200,7 @@ def _amend_print(connection: sqlite3.Connection, print_id: str, changes: dict[st
     before = find_print(connection, print_id)
     after = Print(**{**before.model_dump(), **changes})
     with summary.kept_in_step(connection, print_id):
-        _update(connection, "prints", print_id, {**changes, "group_id": group_of(connection, after)})
+        _update(connection, "prints", print_id, {**changes, **groups_of(connection, after)})
     _remember(connection, print_id, "amended", before.model_dump(include=set(changes)), changes, reason)
 
 

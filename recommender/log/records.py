@@ -51,7 +51,8 @@ class Print(Record):
     """One print: the duty it was made for, the settings used, and what was predicted before anything learned.
 
     Loads are in `load_unit` (N, N·mm or MPa). `failure_*` is the load at failure under the duty, `test_*` the
-    same for a short test in the hand at room temperature; low and high hold 90 %.
+    same for a short test in the hand at room temperature; low and high hold 90 %. `states` holds the load at
+    failure of every way to fail in that test, and `governing` names the first of them.
     """
 
     id: Identifier = Field(default_factory=lambda: new_id("p"))
@@ -73,6 +74,7 @@ class Print(Record):
     test_typical: Positive | None = None
     test_high: Positive | None = None
     governing: Name = ""
+    states: dict[str, float] = Field(default_factory=dict)
     stress_mpa: Positive | None = None
     mass_g: Positive | None = None
     time_min: Positive | None = None

@@ -14,11 +14,12 @@ from recommender.log.classes import Lesson, lesson_of
 from recommender.log.records import Observation, Print
 
 LESSONS = """
-    SELECT o.topic, p.group_id, o.class, o.nominal_class, o.value_class, 1 AS count
+    SELECT o.topic, CASE WHEN o.topic IN ('held', 'broke', 'below') THEN p.group_id ELSE p.pool_id END AS group_id,
+        o.class, o.nominal_class, o.value_class, 1 AS count
     FROM prints AS p JOIN observations AS o ON o.print_id = p.id
     WHERE p.voided = 0 AND o.voided = 0 AND o.topic IS NOT NULL {only}
     UNION ALL
-    SELECT 'right', p.group_id, p.geometry, 0, 1 - max(o.spoils), 1
+    SELECT 'right', p.pool_id, p.geometry, 0, 1 - max(o.spoils), 1
     FROM prints AS p JOIN observations AS o ON o.print_id = p.id
     WHERE p.voided = 0 AND o.voided = 0 AND o.kind NOT IN ('service', 'note', 'photo') {only}
     GROUP BY p.id

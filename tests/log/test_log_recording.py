@@ -63,9 +63,9 @@ def test_amending_keeps_the_former_value_and_moves_the_count(log: sqlite3.Connec
 
 def test_amending_the_spool_moves_everything_of_the_print(log: sqlite3.Connection) -> None:
     recording.add_print(log, ENTRY)
-    recording.add_observations(log, [Observation(print_id="paaaaaa", kind="mass", amount=55.0)])
+    recording.add_observations(log, grammar.observations_from({"broke": ["90 N"]}, ENTRY))
     recording.amend(log, "paaaaaa", {"spool": "grey 4"}, "")
-    query = "SELECT spool FROM summary JOIN groups ON groups.id = group_id WHERE topic = 'mass'"
+    query = "SELECT spool FROM summary JOIN groups ON groups.id = group_id WHERE topic = 'broke'"
     assert [row[0] for row in log.execute(query)] == ["grey 4"]
     assert health.check(log) == []
 

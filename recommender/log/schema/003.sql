@@ -15,9 +15,18 @@ CREATE TABLE groups (
     UNIQUE (source, printer, material, spool)
 );
 
+-- Two groups to a print: with its spool (strength), and over all spools (time, mass, size, success).
 ALTER TABLE prints ADD COLUMN group_id INTEGER REFERENCES groups (id);
+ALTER TABLE prints ADD COLUMN pool_id INTEGER REFERENCES groups (id);
+ALTER TABLE prints ADD COLUMN states TEXT NOT NULL DEFAULT '{}';
 INSERT INTO groups (source, printer, material, spool)
-    SELECT DISTINCT source, printer, material, spool FROM prints;
+    SELECT source, printer, material, spool FROM prints
+    UNION SELECT source, printer, material, '' FROM prints;
+UPDATE prints SET pool_id = (
+    SELECT g.id FROM groups AS g
+    WHERE g.source = prints.source AND g.printer = prints.printer
+        AND g.material = prints.material AND g.spool = ''
+);
 UPDATE prints SET group_id = (
     SELECT g.id FROM groups AS g
     WHERE g.source = prints.source AND g.printer = prints.printer
