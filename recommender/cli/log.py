@@ -93,7 +93,9 @@ def print_command(
     )
 
 
-def _print_entry(sheet: Path, as_: str | None, set_: list[str], printer: str | None, overlay: Path | None, **given: Any) -> Any:
+def _print_entry(
+    sheet: Path, as_: str | None, set_: list[str], printer: str | None, overlay: Path | None, **given: Any
+) -> Any:
     from pydantic import ValidationError
 
     from kb.loading import load_knowledge_base
@@ -252,11 +254,7 @@ def show_command(entry: EntryArgument, store: StoreOption = None, as_json: JsonO
 def amend_command(
     entry: EntryArgument,
     set_: Annotated[list[str], typer.Option("--set", help="measured_mm=13.92, spool=grey 3 ...")],
-    reason: OverlayOption = Annotated[
-    Path | None,
-    typer.Option("--overlay", envvar="PARTDUTY_OVERLAY", help="Folder with your own spools and printers."),
-]
-ReasonOption = "",
+    reason: ReasonOption = "",
     store: StoreOption = None,
 ) -> None:
     """Correct an entry; what stood there before stays in the history.
@@ -281,11 +279,7 @@ ReasonOption = "",
 @log.command("void")
 def void_command(
     entry: EntryArgument,
-    reason: OverlayOption = Annotated[
-    Path | None,
-    typer.Option("--overlay", envvar="PARTDUTY_OVERLAY", help="Folder with your own spools and printers."),
-]
-ReasonOption = "",
+    reason: ReasonOption = "",
     undo: Annotated[bool, typer.Option(help="Put a voided entry back.")] = False,
     store: StoreOption = None,
 ) -> None:
