@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+import numpy as np
+
 from recommender.mechanics import (
     anisotropy,
     beads,
@@ -206,8 +208,9 @@ def round_torsion(v: Inputs) -> Quantities:
 
 
 def column(v: Inputs) -> Quantities:
-    weak = min(v["b_mm"], v["h_mm"])
-    section = section_properties.rectangle(width=max(v["b_mm"], v["h_mm"]), height=weak)
+    section = section_properties.rectangle(
+        width=np.maximum(v["b_mm"], v["h_mm"]), height=np.minimum(v["b_mm"], v["h_mm"])
+    )
     slender = columns.slenderness(
         length=v["L_mm"],
         effective_length_factor=v["K"],
@@ -226,7 +229,7 @@ def column(v: Inputs) -> Quantities:
         "Cc": columns.transition_slenderness(**material),
         "sigma_cr_MPa": columns.critical_stress(slenderness=slender, **material),
         "P_cr_N": columns.critical_load(elastic_load=elastic, squash_load=v["S_yc_MPa"] * section.area),
-        "regime": "Euler" if euler else "Johnson",
+        "regime": np.where(euler, "Euler", "Johnson")[()],
     }
 
 
