@@ -29,6 +29,14 @@ def power_law(
     return wall_efficiency * coefficient * relative_density**exponent * solid_value
 
 
+def upper_bound_modulus(*, relative_density: Values, modulus: Values) -> Computed:
+    """Young's modulus rho E / (2 - rho) in MPa that no isotropic cell exceeds: a cap for power laws.
+
+    Two-dimensional Hashin-Shtrikman bound at Poisson's ratio 1/3; in three dimensions an estimate.
+    """
+    return modulus * relative_density / (2 - relative_density)
+
+
 def foam_modulus(*, relative_density: Values, modulus: Values) -> Computed:
     """Young's modulus rho^2 E of an open-cell foam (Gibson and Ashby, Cellular Solids, 2nd ed., ch. 5)."""
     return modulus * relative_density**2

@@ -91,3 +91,11 @@ def valid_lug(*, width: Values, hole_diameter: Values, edge_distance: Values) ->
     """True where the peak factor was fitted: 2 <= W / D <= 4 and 1 <= e / D <= 2."""
     wide, deep = width / hole_diameter, edge_distance / hole_diameter
     return (wide >= 2) & (wide <= 4) & (deep >= 1) & (deep <= 2)
+
+
+def valid_bearing_ring(*, ring_thickness: Values, hole_diameter: Values) -> Flags:
+    """True where solid loops of at least 0.3 D surround the hole (estimate).
+
+    Below that the pin's pressure meets the core's strength instead of the skin's.
+    """
+    return ring_thickness >= 0.3 * hole_diameter

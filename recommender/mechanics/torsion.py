@@ -41,6 +41,32 @@ def twist(*, torque: Values, length: Values, torsional_rigidity: Values) -> Comp
     return torque * length / torsional_rigidity
 
 
+def round_torsional_rigidity(
+    *,
+    outer_diameter: Values,
+    core_outer_diameter: Values,
+    skin_shear_modulus: Values,
+    core_shear_modulus: Values,
+    inner_diameter: Values = 0.0,
+    core_inner_diameter: Values = 0.0,
+) -> Computed:
+    """Torsional rigidity G_s (J - J_c) + G_c J_c in N mm^2 of a round rod or tube with a core; exact.
+
+    The core lies between its two diameters (mm): 0 and D - 2t in a rod,
+    `layered_section.tube_core_diameters` in a tube.
+    """
+    whole = round_torsion_constant(outer_diameter=outer_diameter, inner_diameter=inner_diameter)
+    core = round_torsion_constant(outer_diameter=core_outer_diameter, inner_diameter=core_inner_diameter)
+    return skin_shear_modulus * whole + (core_shear_modulus - skin_shear_modulus) * core
+
+
+def round_layer_torsion_stress(
+    *, torque: Values, radius: Values, shear_modulus: Values, torsional_rigidity: Values
+) -> Computed:
+    """Shear stress T r G / GJ in MPa at `radius` (mm) of a round section, G that of the phase there."""
+    return torque * radius * shear_modulus / torsional_rigidity
+
+
 def enclosed_area(
     *, width: Values, height: Values, wall_thickness: Values, top_bottom_thickness: Values
 ) -> Computed:

@@ -115,3 +115,30 @@ def test_in_plane_takes_the_worst_of_three() -> None:
     assert anisotropy.in_plane_utilisation(
         stress_along=0.0, stress_across=1.0, shear_stress=-19.0, **strength
     ) == pytest.approx(0.95)
+
+
+# Kuznetsov and others, Polymers 10(3):313, 2018, Table 1: nozzle, layer height in mm, bending strength of
+# PLA across layers in MPa.
+KUZNETSOV = [
+    (0.8, 0.15, 70.7), (0.8, 0.2, 66.8), (0.8, 0.4, 48.1), (0.8, 0.6, 31.3), (0.6, 0.1, 68.0),
+    (0.6, 0.15, 62.7), (0.6, 0.2, 60.4), (0.6, 0.25, 52.6), (0.6, 0.3, 50.5), (0.6, 0.35, 49.9),
+    (0.6, 0.4, 39.6), (0.6, 0.45, 26.0), (0.6, 0.5, 20.2), (0.6, 0.6, 18.2), (0.4, 0.06, 67.8),
+    (0.4, 0.1, 59.9), (0.4, 0.2, 50.8), (0.4, 0.3, 38.5), (0.4, 0.35, 25.6), (0.4, 0.4, 17.5),
+]  # fmt: skip
+
+
+def test_the_layer_height_line_is_the_fit_to_its_table() -> None:
+    nozzle, layer, strength = np.array(KUZNETSOV).T
+    slope, intercept = np.polyfit(layer / nozzle, strength, 1)
+    assert intercept == pytest.approx(anisotropy.INTERLAYER_INTERCEPT, abs=0.05)
+    assert -slope == pytest.approx(anisotropy.INTERLAYER_SLOPE, abs=0.05)
+
+
+def test_layer_height_factor_and_its_range() -> None:
+    ratios = np.array([0.14, 0.15, 0.5, 1.0, 1.01])
+    factor = anisotropy.layer_height_factor(layer_height=ratios * 0.6, nozzle_diameter=0.6)
+    assert factor[2] == pytest.approx(1)
+    # By hand at h = d: 17.1 / 48.5.
+    assert factor[3] == pytest.approx(17.1 / 48.5)
+    valid = anisotropy.valid_layer_height(layer_height=ratios * 0.6, nozzle_diameter=0.6)
+    assert list(valid) == [False, True, True, True, False]

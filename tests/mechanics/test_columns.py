@@ -25,7 +25,10 @@ def test_no_column_bears_more_than_either_limit(elastic: float, squash: float) -
 
 def test_a_stub_is_crushed_and_a_long_column_buckles() -> None:
     assert columns.critical_load(elastic_load=1e9, squash_load=100.0) == pytest.approx(100, rel=1e-6)
-    assert columns.critical_load(elastic_load=1.0, squash_load=100.0) == 1.0
+    slender = np.array([1.0, 40.0, 49.9])
+    assert columns.critical_load(elastic_load=slender, squash_load=100.0) == pytest.approx(slender)
+    # Stocky by hand: 100 (1 - 100 / 240) = 58.333.
+    assert columns.critical_load(elastic_load=60.0, squash_load=100.0) == pytest.approx(58.333, abs=5e-4)
 
 
 def test_johnson_by_hand() -> None:

@@ -200,3 +200,8 @@ def test_critical_distance_shrinks_with_strength() -> None:
     # K_Ic = 2 MPa sqrt(m) = 63.246 MPa sqrt(mm), S_0 = 50: (63.246 / 50)^2 / pi = 0.5093 mm.
     distance = notches.critical_distance(fracture_toughness_mpa_sqrt_m=2.0, inherent_strength=50.0)
     assert distance == pytest.approx(0.5093, abs=5e-5)
+
+
+def test_bearing_needs_a_solid_ring() -> None:
+    rings = np.array([1.79, 1.8])
+    assert list(lugs.valid_bearing_ring(ring_thickness=rings, hole_diameter=6.0)) == [False, True]

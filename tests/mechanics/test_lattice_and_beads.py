@@ -132,3 +132,17 @@ def test_shell_of_a_solid_box_is_everything() -> None:
 
 def test_overlapping_walls() -> None:
     assert beads.wall_thickness(walls=4, line_width=0.45, overlap=0.05) == pytest.approx(1.65)
+
+
+@pytest.mark.parametrize(
+    ("coefficient", "exponent"),
+    [(0.5865, 1.379), (0.6996, 1.423), (0.5513, 1.23), (0.6018, 1.203), (0.5395, 1.228)],
+)
+def test_no_isotropic_cell_exceeds_the_upper_bound(coefficient: float, exponent: float) -> None:
+    density = np.linspace(0.15, 0.5, 8)
+    bound = lattice.upper_bound_modulus(relative_density=density, modulus=1.0)
+    law = lattice.power_law(
+        relative_density=density, coefficient=coefficient, exponent=exponent, solid_value=1.0
+    )
+    assert (law < bound).all()
+    assert lattice.upper_bound_modulus(relative_density=1.0, modulus=5.0) == 5

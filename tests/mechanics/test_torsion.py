@@ -101,3 +101,28 @@ def test_bredt_on_a_square_tube_by_hand() -> None:
         width=20.0, height=20.0, wall_thickness=2.0, top_bottom_thickness=2.0
     )
     assert constant == pytest.approx(11664)
+
+
+def test_round_rod_with_a_core_is_exact_in_its_limits() -> None:
+    rod = {"outer_diameter": 20.0, "core_outer_diameter": 16.0, "skin_shear_modulus": 900.0}
+    solid = 900 * np.pi * 20**4 / 32
+    assert torsion.round_torsional_rigidity(**rod, core_shear_modulus=900.0) == pytest.approx(solid)
+    hollow = torsion.round_torsional_rigidity(**rod, core_shear_modulus=0.0)
+    assert hollow == pytest.approx(900 * np.pi * (20**4 - 16**4) / 32)
+    # Asymmetric by hand: tube 20 / 8 with a core ring 16 / 10 at a third of the modulus.
+    tube = torsion.round_torsional_rigidity(
+        **rod, core_shear_modulus=300.0, inner_diameter=8.0, core_inner_diameter=10.0
+    )
+    assert tube == pytest.approx(np.pi / 32 * (900 * (20**4 - 8**4) - 600 * (16**4 - 10**4)))
+
+
+def test_round_layers_carry_the_whole_torque() -> None:
+    rigidity = torsion.round_torsional_rigidity(
+        outer_diameter=20.0, core_outer_diameter=16.0, skin_shear_modulus=900.0, core_shear_modulus=90.0
+    )
+    radii = np.linspace(0, 10, 20001)[1:] - 0.00025
+    moduli = np.where(radii < 8, 90.0, 900.0)
+    stress = torsion.round_layer_torsion_stress(
+        torque=1500.0, radius=radii, shear_modulus=moduli, torsional_rigidity=rigidity
+    )
+    assert np.sum(stress * radii * 2 * np.pi * radii * 0.0005) == pytest.approx(1500, rel=1e-3)
