@@ -68,3 +68,12 @@ def test_the_table_has_a_line_per_quantity() -> None:
     lines = table.markdown().splitlines()
     assert len(lines) == len(COMPARISONS) + 2
     assert all(line.count("|") == 6 for line in lines)
+
+
+def test_the_short_table_shows_the_worst_of_each_vector() -> None:
+    worst = {item.vector: item for item in table.worst_of_each()}
+    assert set(worst) == set(FORMULAS)
+    for item in COMPARISONS:
+        if not isinstance(item.published, str):
+            assert abs(item.difference) <= abs(worst[item.vector].difference)
+    assert len(table.markdown(short=True).splitlines()) == 112 + 2
