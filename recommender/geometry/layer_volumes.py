@@ -33,6 +33,8 @@ class LayerRegions:
         Number of corners of the outlines that turn by more than `CORNER_DEG`.
     loops : ndarray
         Number of closed outlines.
+    diagonal : ndarray
+        Diagonal of the rectangle round each layer, mm.
     layer_thickness : ndarray
         mm.
     """
@@ -43,6 +45,7 @@ class LayerRegions:
     outline_length: Floats
     corners: Floats
     loops: Floats
+    diagonal: Floats
     layer_thickness: Floats
 
     @property
@@ -86,8 +89,8 @@ def layer_regions(layers: Layers, walls: int, line_width: float, top: int, botto
     inner_area = layers.by_distinct({k: section.area() for k, section in inner.items()})
     core = np.array(list(_core_areas(layers, inner, top, bottom)))
     shapes = {int(k): outline_figures(layers.outlines[k]) for k in layers.distinct}
-    length, corners, loops = (
-        layers.by_distinct({k: figures[column] for k, figures in shapes.items()}) for column in range(3)
+    length, corners, loops, diagonal = (
+        layers.by_distinct({k: figures[column] for k, figures in shapes.items()}) for column in range(4)
     )
     return LayerRegions(
         np.maximum(layers.areas - inner_area, 0.0),
@@ -96,6 +99,7 @@ def layer_regions(layers: Layers, walls: int, line_width: float, top: int, botto
         length,
         corners,
         loops,
+        diagonal,
         layers.thicknesses,
     )
 
@@ -119,11 +123,13 @@ def _core_areas(
         yield known[own, around]
 
 
-def outline_figures(section: manifold3d.CrossSection) -> tuple[float, float, float]:
-    """Length of the outlines in mm, number of corners and number of loops."""
+def outline_figures(section: manifold3d.CrossSection) -> tuple[float, float, float, float]:
+    """Length of the outlines in mm, number of corners and of loops, diagonal of the box in mm."""
     rings = section.to_polygons()
     figures = [_ring_figures(ring) for ring in rings]
-    return sum(f[0] for f in figures), sum(f[1] for f in figures), float(len(rings))
+    x0, y0, x1, y1 = section.bounds() if rings else (0.0, 0.0, 0.0, 0.0)
+    diagonal = float(np.hypot(x1 - x0, y1 - y0))
+    return sum(f[0] for f in figures), sum(f[1] for f in figures), float(len(rings)), diagonal
 
 
 def _ring_figures(ring: Floats) -> tuple[float, float]:

@@ -1,7 +1,8 @@
 """The ranking of build orientations with reasons, and whether the part fits the bed.
 
-The score is an estimate of minutes: layers and support cost time, a small foot and weakness along the load
-cost a surcharge. Its weights are estimates and are shown as such; the figures behind it are geometry.
+The score is an estimate of minutes: layers and support cost time, a small foot costs a surcharge, and laying
+a loaded part weakly is a last resort. Its weights are estimates and are shown as such; the figures behind it
+are geometry.
 """
 
 from __future__ import annotations
@@ -32,6 +33,8 @@ ACROSS_LAYERS = 0.45  # strength across over along the layers, typical of unfill
 SHEAR_OF_LAYERS = 0.6  # shear strength of the layer plane over strength along the layers; estimate
 STEADY_TILT_DEG = 10.0  # estimate: a part that tips at less needs a brim
 SMALL_FOOT_MINUTES = 60.0  # surcharge for a part without any foot; estimate
+WEAK_SHARE = 0.75  # below this share of its strength a loaded part is laid so only if nothing else will do
+WEAK_MINUTES = 10_000.0
 LOOKED_AT_CLOSELY = 12
 CLOSE_LAYERS = 150
 SUPPORT_TOLERANCE_MM = 0.02
@@ -147,7 +150,7 @@ def _rough_minutes(table: Orientations, layer_height: float, load: Floats | None
 
 def _minutes(height: Floats, layer_height: float, support: Floats, foot: Floats, share: Floats) -> Floats:
     seconds = height / layer_height * LAYER_OVERHEAD_S + support * SUPPORT_FILL / SUPPORT_FLOW_MM3_S
-    return np.asarray((seconds / 60 + SMALL_FOOT_MINUTES * (1 - foot)) / share**2)
+    return np.asarray(seconds / 60 + SMALL_FOOT_MINUTES * (1 - foot) + WEAK_MINUTES * (share < WEAK_SHARE))
 
 
 def _looked_at(
