@@ -37,6 +37,8 @@ BOND_LOG_SD = (
     0.08  # scatter of interlayer strength about its line in layer height (fit, Kuznetsov 2018: 8.9 %)
 )
 LOAD_LOG_SD = 0.10  # how well the load itself is known (estimate)
+# Working strains are allowed values already; more is asked where someone can be hurt (estimate).
+STRAIN_FACTORS = {"no_harm": 1.0, "nuisance": 1.0, "minor_injury": 1.5}
 SUDDEN = 2.0  # a load put on at once acts at least twice (mechanics dossier, section 13)
 
 
@@ -203,12 +205,16 @@ def state_results(problem: Problem, space: Space, orientation: str) -> Iterator[
         force = _impact_force(problem, case, block, strengths)
         for state in states_of(problem, case):
             multiple = state.multiple(block, strengths) / force
-            yield StateOnGrid(state, case, multiple, _wanted(state, case), force)
+            yield StateOnGrid(
+                state, case, multiple, _wanted(state, case, problem.duty.people.if_it_breaks), force
+            )
 
 
-def _wanted(state: LimitState, case: Case) -> Array:
+def _wanted(state: LimitState, case: Case, consequence: str) -> Array:
     if state.is_limit_on_movement:
         return np.ones(1)
+    if state.basis == "strain":
+        return np.full(1, STRAIN_FACTORS[consequence])
     crosses = state.basis in ("across", "shear_between") and case.lie.across
     return case.required_across if crosses else case.required
 

@@ -15,6 +15,18 @@ MODELS: dict[str, tuple[str, str]] = {
     "beam": ("members", "MEMBER"),
     "column": ("members", "MEMBER"),
     "shaft": ("members", "MEMBER"),
+    "lever": ("lever", "LEVER"),
+    "hook": ("hook", "HOOK"),
+    "bracket": ("bracket", "BRACKET"),
+    "plate": ("plate", "PLATE"),
+    "lug": ("lug", "LUG"),
+    "snap_arm": ("snap_arm", "SNAP_ARM"),
+    "screw_boss": ("boss", "SCREW_BOSS"),
+    "insert_boss": ("boss", "INSERT_BOSS"),
+    "press_fit": ("press_fit", "PRESS_FIT"),
+    "hinge_knuckle": ("hinge", "HINGE_KNUCKLE"),
+    "living_hinge": ("hinge", "LIVING_HINGE"),
+    "gear": ("gear", "GEAR"),
 }
 
 

@@ -12,11 +12,13 @@ from numpy.typing import NDArray
 from recommender.duty.loads import Load
 from recommender.section.core import CoreRatios
 from recommender.section.lie import Lie
-from recommender.section.printed import PrintedSection, Skins
+from recommender.section.printed import Skins
 from recommender.section.strengths import Strengths
 
 Array = NDArray[np.float64]
-Basis = Literal["along", "across", "pressed", "shear_within", "shear_between", "stiffness", "strain", "core"]
+StateBasis = Literal[
+    "along", "across", "pressed", "shear_within", "shear_between", "stiffness", "strain", "core"
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +75,7 @@ class LimitState:
 
     key: str
     words: str
-    basis: Basis
+    basis: StateBasis
     log_sd: float
     multiple: Callable[[Block, Strengths], Array]
     note: str = ""
@@ -82,6 +84,16 @@ class LimitState:
     def is_limit_on_movement(self) -> bool:
         """Whether passing needs only a multiple of 1."""
         return self.basis == "stiffness"
+
+
+class SectionSummary(Protocol):
+    """What is said of the section that fails first: its area and how much of it is core, mm^2."""
+
+    @property
+    def area(self) -> float: ...
+
+    @property
+    def core_area(self) -> Array: ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,7 +159,7 @@ class FormModel(Protocol):
         """Largest strain under the demand (1 = 100 %), where the form has a formula for it."""
         ...
 
-    def critical_section(self, form: Any, demand: Demand, lie: Lie, block: Block) -> PrintedSection:
+    def critical_section(self, form: Any, demand: Demand, lie: Lie, block: Block) -> SectionSummary:
         """The section where the part fails first."""
         ...
 

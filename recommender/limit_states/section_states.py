@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from recommender.limit_states.form_model import Array, Basis, Block, LimitState
+from recommender.limit_states.form_model import Array, Block, LimitState, StateBasis
 from recommender.mechanics import columns
 from recommender.section.lie import Lie
 from recommender.section.printed import PrintedSection
@@ -20,7 +20,7 @@ BUCKLING_LOG_SD = 0.20  # straightness and end fixity of a printed column (estim
 NEVER = 1e9  # multiple of a state that cannot occur
 
 
-def tension_basis(lie: Lie) -> Basis:
+def tension_basis(lie: Lie) -> StateBasis:
     """Which strength meets tension along the part."""
     return "across" if lie.across else "along"
 
