@@ -18,7 +18,7 @@ Array = NDArray[np.float64]
 
 AXES = ("material", "layer_height", "line_width", "walls", "skins", "infill", "pattern")
 
-WALLS = (1, 2, 3, 4, 5, 6, 8)
+WALLS = (2, 3, 4, 5, 6, 8)  # one wall alone is not asked to carry load (estimate)
 SKINS = (3, 4, 5, 6, 8)
 INFILL_PERCENT = (10.0, 15.0, 20.0, 30.0, 40.0, 50.0, 70.0, 100.0)
 LAYER_OVER_NOZZLE = (0.3, 0.4, 0.5, 0.7)

@@ -25,6 +25,14 @@ WARP_LOSS = {"low": 0.0, "medium": 0.04, "high": 0.12}
 SLENDER_LOSS = 0.10  # a part more than eight times as high as its foot is wide
 SLENDER = 8.0
 SUPPORT_LOSS = 0.08  # a part that needs support
+# What a balanced choice asks a material to make up for: strength known only as an estimate, long drying, and
+# cold surroundings for a plastic that wants them warm (our own judgement, in log cost).
+UNMEASURED_EFFORT, DRYING_EFFORT, COLD_EFFORT, LONG_DRYING_H = 0.20, 0.08, 0.20, 6.0
+WARM_EFFORT, WARM_K = (
+    0.20,
+    30.0,
+)  # within 30 K of softening little is known of strength (kb/design_factors D33)
+BRITTLE_EFFORT, BRITTLE_PERCENT = 0.10, 3.5  # a plastic that breaks without warning
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +141,8 @@ def _scores(
     )
     time, money, mass = np.log(cost.time_s / success), np.log(cost.money / success), np.log(cost.mass_g)
     spare = np.log(np.minimum(margin, SPARE_UP_TO))
-    balanced = TIME_WEIGHT * time + MONEY_WEIGHT * money + MASS_WEIGHT * mass - SPARE_WEIGHT * spare
+    effort = space.on_axis("material", np.array([_effort(problem, m) for m in space.materials]))
+    balanced = effort + TIME_WEIGHT * time + MONEY_WEIGHT * money + MASS_WEIGHT * mass - SPARE_WEIGHT * spare
     tie = 1e-3 * balanced
     return {
         "balanced": balanced,
@@ -142,6 +151,15 @@ def _scores(
         "cheap": money + tie,
         "strong": -np.log(margin) + tie,
     }
+
+
+def _effort(problem: Problem, material: str) -> float:
+    values = problem.values[material]
+    effort = UNMEASURED_EFFORT if values.strength_mpa.is_estimate else 0.0
+    effort += WARM_EFFORT if values.softening_c.typical - problem.peak_c < WARM_K else 0.0
+    effort += BRITTLE_EFFORT if values.elongation_percent.typical < BRITTLE_PERCENT else 0.0
+    effort += DRYING_EFFORT if values.drying_hours.typical >= LONG_DRYING_H else 0.0
+    return effort + (COLD_EFFORT if values.chamber_need != "none" and not problem.enclosed else 0.0)
 
 
 def _at(orientation: str, score: Array, margin: Array, flat: int) -> Place:

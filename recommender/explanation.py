@@ -15,6 +15,7 @@ from kb.schema import DesignValue
 from recommender.answer import Change, Option
 from recommender.candidates import Space
 from recommender.choose import orientations_of
+from recommender.duty.reading import action_of
 from recommender.evaluation import Problem, with_form
 from recommender.limit_states.derating import derating
 from recommender.options import option_at
@@ -82,9 +83,7 @@ def _setting_changes(problem: Problem, one: Space, option: Option) -> Iterable[C
 
 
 def _shape_changes(problem: Problem, one: Space, option: Option) -> Iterable[Change]:
-    demand = problem.model.demand(
-        problem.duty.form, problem.duty.loads[0], 0, problem.duty.loads[0].action or "bend"
-    )
+    demand = problem.model.demand(problem.duty.form, problem.duty.loads[0], 0, action_of(problem.duty, 0))
     for change in problem.model.shape_changes(problem.duty.form, demand):
         changed = with_form(problem, change.form)
         yield _change(change.words, "shape", option, option_at(changed, one, option.settings.orientation))

@@ -15,6 +15,7 @@ from recommender.answer import Answer, Option
 from recommender.candidates import Space, space_for
 from recommender.capability import Unfit, is_fit
 from recommender.choose import Chosen, choose, orientations_of
+from recommender.duty.reading import action_of
 from recommender.duty.sheet import Duty
 from recommender.errors import DutySheetError, InputError, OutOfValidityError
 from recommender.evaluation import Problem, with_form
@@ -23,6 +24,8 @@ from recommender.learned import NOTHING_LEARNED, Learned
 from recommender.options import option_at
 
 DEFAULT_PRINTER = "open_medium"
+NOT_SUGGESTED = ("concentric",)  # rings along the walls leave the layers above them unsupported
+FURTHEST = 6  # steps by which one size is changed in search of a shape that passes
 LIGHTER = ("fast", "light", "cheap", "strong")
 LABELS = {"fast": "fastest", "light": "lightest", "cheap": "cheapest", "strong": "strongest"}
 
@@ -46,7 +49,8 @@ def suggest(duty: Duty, knowledge: KnowledgeBase, learned: Learned = NOTHING_LEA
         return replace(
             base, reasons=("No material passes the first checks.",), nearest_changes=_remedies(unfit)
         )
-    space = space_for(tuple(fit), tuple(knowledge.lattices.values()), printer, nozzle)
+    lattices = tuple(known for known in knowledge.lattices.values() if known.key not in NOT_SUGGESTED)
+    space = space_for(tuple(fit), lattices, printer, nozzle)
     chosen = choose(problem, space)
     if duty.favour not in chosen.best:
         return _nothing(base, problem, space, chosen, unfit)
@@ -133,8 +137,6 @@ def _fit_materials(
 
 def _refuse_outside_validity(problem: Problem) -> None:
     for index, load in enumerate(problem.duty.loads):
-        from recommender.duty.reading import action_of
-
         demand = problem.model.demand(problem.duty.form, load, index, action_of(problem.duty, index))
         found = problem.model.problems(problem.duty.form, demand)
         if found:
@@ -194,7 +196,7 @@ def _nothing(base: Answer, problem: Problem, space: Space, chosen: Chosen, unfit
                        nearest_changes=("Split the part, or use a larger machine.",))  # fmt: skip
     place = chosen.strongest
     one = space.narrowed_to(place.index)
-    option = option_at(problem, one, place.orientation, "the strongest there is")
+    option = option_at(problem, one, place.orientation, "the strongest")
     reason = (
         f"The strongest of {chosen.evaluated:,} combinations bears {option.factor:.1f} times the load; "
         f"{option.required_factor:.1f} times is wanted. What gives way first: {option.governing}."
@@ -213,20 +215,50 @@ def _nothing(base: Answer, problem: Problem, space: Space, chosen: Chosen, unfit
 
 
 def _shapes_that_would_do(problem: Problem, one: Space, option: Option) -> list[str]:
-    demand = problem.model.demand(problem.duty.form, problem.duty.loads[0], 0, "bend")
-    enough = []
-    for change in problem.model.shape_changes(problem.duty.form, demand):
-        after = option_at(with_form(problem, change.form), one, option.settings.orientation)
-        share = after.factor / after.required_factor
-        verdict = "then it passes" if share >= 1.0 else f"then it reaches {share:.0%} of what is wanted"
-        enough.append((-share, f"Change the shape: {change.words}; {verdict}."))
-    lighter = option.factor / option.required_factor
-    enough.append((-1.0, f"Or hang less on it: {lighter:.0%} of the load would pass."))
-    return [words for _, words in sorted(enough)]
+    """Each change of shape, taken further until it passes; the ones that help, best first."""
+    demand = problem.model.demand(problem.duty.form, problem.duty.loads[0], 0, action_of(problem.duty, 0))
+    count = len(problem.model.shape_changes(problem.duty.form, demand))
+    found = [_taken_further(problem, one, option, number) for number in range(count)]
+    helpful = sorted(
+        ((share, words) for share, words in found if share > option.factor / option.required_factor * 1.02),
+        reverse=True,
+    )
+    less = option.factor / option.required_factor
+    return [*(words for _, words in helpful), f"Or hang less on it: {less:.0%} of the load would pass."]
+
+
+def _taken_further(problem: Problem, one: Space, option: Option, number: int) -> tuple[float, str]:
+    form, words, share = problem.duty.form, "", 0.0
+    for _ in range(FURTHEST):
+        demand = problem.model.demand(form, problem.duty.loads[0], 0, action_of(problem.duty, 0))
+        changes = problem.model.shape_changes(form, demand)
+        if number >= len(changes):
+            break
+        form, words = changes[number].form, changes[number].words
+        after = option_at(with_form(problem, form), one, option.settings.orientation)
+        share = min(s.failure_multiple / s.required_multiple for s in after.states)
+        if share >= 1.0:
+            break
+    start = problem.model.shape_changes(
+        problem.duty.form,
+        problem.model.demand(problem.duty.form, problem.duty.loads[0], 0, action_of(problem.duty, 0)),
+    )[number].words
+    shown = f"{start.rsplit(' to ', 1)[0]} to {words.rsplit(' to ', 1)[-1]}" if " to " in words else words
+    verdict = "then it passes" if share >= 1.0 else f"then it reaches {share:.0%} of what is wanted"
+    return min(share, 1.0), f"Change the shape: {shown}; {verdict}."
 
 
 def _remedies(unfit: list[Unfit]) -> tuple[str, ...]:
-    return tuple(f"{u.reason}. What would let it in: {u.remedy}." for u in unfit if u.remedy)
+    """What would let further materials in, one line per remedy."""
+    grouped: dict[str, list[Unfit]] = {}
+    for one in unfit:
+        if one.remedy:
+            grouped.setdefault(one.remedy, []).append(one)
+    lines = []
+    for remedy, members in grouped.items():
+        names = ", ".join(sorted(u.material for u in members))
+        lines.append(f"{remedy[0].upper()}{remedy[1:]} would let in {names} ({members[0].reason}).")
+    return tuple(lines)
 
 
 def _sources(option: Option) -> tuple[str, ...]:

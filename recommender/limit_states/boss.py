@@ -103,12 +103,11 @@ class ScrewBossModel(_BossModel):
             return np.asarray(out / force)
 
         words = "the thread strips out" if demand.action == "twist" else "the screw pulls its thread out"
-        basis = "shear_within" if lie.across else "shear_between"
         states = [
             state(
                 "thread",
                 words,
-                "shear_within" if basis == "shear_within" else "shear_between",
+                "shear_within" if lie.across else "shear_between",
                 PULL_OUT_LOG_SD,
                 pull_out,
             )

@@ -181,13 +181,14 @@ def _repeats(values: EngineValues, load: Load) -> _Step:
 
 
 def _water(values: EngineValues, duty: Duty) -> tuple[_Step, float] | None:
-    if duty.place.water == "dry":
-        return None
-    if duty.place.water == "humid":
+    if duty.place.water in ("dry", "humid"):  # parts in a room take up its moisture; nylons show it
         strength, modulus = values.conditioned_strength_factor, values.conditioned_modulus_factor
     else:
         strength, modulus = values.wet_strength_factor, values.wet_modulus_factor
-    factor = Factor("water", min(strength.typical, 1.0), "ratio", f"kept when {duty.place.water}",
+    if strength.typical > 0.995 and modulus.typical > 0.995:
+        return None
+    words = "room air" if duty.place.water == "dry" else f"{duty.place.water} use"
+    factor = Factor("water", min(strength.typical, 1.0), "ratio", f"kept in {words}",
                     strength.sources, strength.grade)  # fmt: skip
     return _Step(factor, log_sd_of(strength)), min(modulus.typical, 1.0)
 

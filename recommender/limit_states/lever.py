@@ -158,6 +158,7 @@ class LeverModel(FormBase):
             shrunk(form, "arm", "arm"),
             grown(form, "thickness", "thickness"),
             grown(form, "hub_diameter", "hub"),
+            grown(form, "hub_height", "hub height"),
         )
 
 
