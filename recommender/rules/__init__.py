@@ -1,0 +1,1 @@
+"""Refusals and cautions: triggers as data, one small evaluator over the whole duty sheet."""

@@ -1,0 +1,420 @@
+"""Danger words: reads all free text of a duty sheet for uses that its fields do not name.
+
+A word counts in any form: plural, -ing, hyphen or space, British or American, joined or apart, with a slip of the
+keyboard, in English, German, French or Spanish. It is excused where the text says that it is not meant: negated
+("not for climbing"), part of a harmless compound ("brake light"), only stored or marked ("hook for a helmet"), or
+on a scale model. What is excused is kept: the note names it as a use that the part is not for.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Any, NamedTuple
+
+from recommender.duty.sheet import Duty
+from recommender.rules.triggers import Facts, Tree, Variable, evaluate, parse
+from recommender.rules.vocabulary import checked_value, worse_of
+
+LONGEST_PHRASE = 5  # words
+FUZZY_FROM = 6  # letters; shorter words have too many neighbours that mean something else
+FUZZY_TWICE_FROM = 11  # letters from which two slips are forgiven
+NEGATION_REACH = 5  # words
+BESIDE_REACH = 2  # words between a danger word and the thing that only stores it
+LINK_REACH = 6
+
+_CAMEL = re.compile(r"(?<=[a-z])(?=[A-Z])")
+_CLAUSES = re.compile(r"[.;:!?()\[\]\n]+(?:\s|$)|[;!?()\[\]\n]|\b(?:but|aber|mais|pero)\b")
+_WORDS = re.compile(r"[^\W\d_]+|\d+(?:[.,]\d+)?|,")
+_VOLTS = re.compile(r"(?<![\w.,])(\d{1,6}(?:[.,]\d+)?)\s*(k?)\s*(?:v|volts?|vac|vdc)(?![a-z0-9])", re.IGNORECASE)
+_UNSEEN = dict.fromkeys(map(ord, "\u00ad\u200b\u200c\u200d\u2060\ufeff'’`´"))
+
+
+class Match(NamedTuple):
+    """A stretch of a clause that a row of the table matches: word numbers from `start` up to `end`."""
+
+    row: str
+    start: int
+    end: int
+    harmless: bool
+
+
+class Excuse(NamedTuple):
+    """A danger word that the text names in a harmless way, and why it is harmless."""
+
+    row: str
+    words: str
+    why: str
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """What the free text implies: variable -> value, with the words found, and what was excused."""
+
+    implied: Mapping[str, Any] = field(default_factory=dict)
+    found: tuple[tuple[str, str], ...] = ()
+    excused: tuple[Excuse, ...] = ()
+
+
+class Danger(NamedTuple):
+    """One row of the table: what its words imply, and when they are excused."""
+
+    key: str
+    kind: str
+    implies: Mapping[str, Any]
+    unless: Tree
+    beside: frozenset[str]
+
+
+@dataclass(frozen=True)
+class Lexicon:
+    """The table of danger words, indexed for reading text."""
+
+    rows: Mapping[str, Danger]
+    phrases: Mapping[str, tuple[tuple[str, bool], ...]]
+    prefixes: Mapping[str, tuple[tuple[str, str], ...]]
+    suffixes: Mapping[str, tuple[tuple[str, str], ...]]
+    near: Mapping[tuple[str, int], tuple[str, ...]]
+    lists: Mapping[str, frozenset[str]]
+    contexts: frozenset[str]
+
+
+# -- building --------------------------------------------------------------------------------------------------------
+
+
+def lexicon_from(
+    rows: Iterable[Mapping[str, Any]],
+    word_lists: Iterable[Mapping[str, Any]],
+    vocabulary: Mapping[str, Variable],
+) -> Lexicon:
+    """Index the tables ``danger_words`` and ``text_words``."""
+    lists = {row["key"]: frozenset(_key_of(word) for word in row["words"]) for row in word_lists}
+    dangers: dict[str, Danger] = {}
+    phrases: dict[str, list[tuple[str, bool]]] = {}
+    wild: dict[str, list[tuple[str, str]]] = {"prefix": [], "suffix": []}
+    for row in rows:
+        dangers[row["key"]] = _danger_from(row, lists, vocabulary)
+        for word in _words_of(row):
+            if word.endswith("*"):
+                wild["prefix"].append((_plain(word[:-1]), row["key"]))
+            elif word.startswith("*"):
+                wild["suffix"].append((_key_of(word[1:]), row["key"]))
+            else:
+                phrases.setdefault(_key_of(word), []).append((row["key"], False))
+        for word in row.get("harmless") or ():
+            phrases.setdefault(_key_of(word), []).append((row["key"], True))
+    return Lexicon(
+        rows=dangers,
+        phrases={key: tuple(dict.fromkeys(entries)) for key, entries in phrases.items()},
+        prefixes=_by_edge(wild["prefix"], slice(0, 3)),
+        suffixes=_by_edge(wild["suffix"], slice(-3, None)),
+        near=_by_shape(key for key, entries in phrases.items() if not all(harm for _, harm in entries)),
+        lists=lists,
+        contexts=lists.get("contexts", frozenset()),
+    )
+
+
+def _words_of(row: Mapping[str, Any]) -> Iterator[str]:
+    for language in ("en", "de", "fr", "es"):
+        yield from row.get(language) or ()
+
+
+def _danger_from(
+    row: Mapping[str, Any], lists: Mapping[str, frozenset[str]], vocabulary: Mapping[str, Variable]
+) -> Danger:
+    implies = {key: checked_value(vocabulary[key], value) for key, value in row["implies"].items()}
+    beside: frozenset[str] = frozenset()
+    for name in row.get("beside") or ():
+        beside |= lists[name[1:]] if name.startswith("@") else frozenset({_key_of(name)})
+    return Danger(row["key"], row["kind"], implies, parse(row.get("unless") or "", vocabulary), beside)
+
+
+def _by_edge(entries: list[tuple[str, str]], edge: slice) -> dict[str, tuple[tuple[str, str], ...]]:
+    index: dict[str, list[tuple[str, str]]] = {}
+    for text, row in entries:
+        index.setdefault(text[edge], []).append((text, row))
+    return {key: tuple(found) for key, found in index.items()}
+
+
+def _by_shape(keys: Iterable[str]) -> dict[tuple[str, int], tuple[str, ...]]:
+    index: dict[tuple[str, int], list[str]] = {}
+    for key in keys:
+        if len(key) >= FUZZY_FROM:
+            index.setdefault((key[0], len(key)), []).append(key)
+    return {shape: tuple(found) for shape, found in index.items()}
+
+
+# -- words -----------------------------------------------------------------------------------------------------------
+
+
+def _plain(text: str) -> str:
+    """Lower case without accents, apostrophes and unseen signs."""
+    if text.isascii():
+        return text.replace("'", "").replace("`", "").lower()
+    parted = unicodedata.normalize("NFKD", text.translate(_UNSEEN).casefold())
+    return "".join(sign for sign in parted if not unicodedata.combining(sign))
+
+
+def stem(word: str) -> str:
+    """The word without the endings of plural, -ing and -ed; light, the same for table and text."""
+    if len(word) < 5:
+        return word[:-1] if len(word) == 4 and word[-1] == "s" and word[-2] != "s" else word
+    if word.endswith("ies"):
+        return word[:-3] + "y"
+    if word.endswith(("sses", "shes", "ches", "xes")):
+        return word[:-2]
+    if word[-1] == "s" and word[-2] not in "su":
+        word = word[:-1]
+    for ending in ("ing", "ed"):
+        if word.endswith(ending) and len(word) - len(ending) >= 4:
+            word = word[: -len(ending)]
+            return word[:-1] if word[-1] == word[-2] and word[-1] not in "sl" else word
+    return word[:-1] if word[-1] == "e" and len(word) > 4 else word
+
+
+def _key_of(phrase: str) -> str:
+    """The key of a phrase: its words joined, the last one stemmed."""
+    words = _WORDS.findall(_plain(phrase).replace("_", " "))
+    return "".join(words[:-1]) + stem(words[-1]) if words else ""
+
+
+def clauses_of(text: str) -> Iterator[list[str]]:
+    """The words of each clause; a comma stays as a word of its own."""
+    for clause in _CLAUSES.split(_CAMEL.sub(" ", text)):
+        words = _WORDS.findall(_plain(clause))
+        if words:
+            yield words
+
+
+def slips_between(first: str, second: str, most: int) -> bool:
+    """Whether two words are at most `most` slips apart: a letter more, less, changed, or two swapped.
+
+    Optimal string alignment distance, with an early end.
+    """
+    if abs(len(first) - len(second)) > most:
+        return False
+    before: list[int] = []
+    row = list(range(len(second) + 1))
+    for i, letter in enumerate(first, start=1):
+        older, before, row = before, row, [i]
+        for j, other in enumerate(second, start=1):
+            cost = min(before[j] + 1, row[j - 1] + 1, before[j - 1] + (letter != other))
+            if i > 1 and j > 1 and letter == second[j - 2] and first[i - 2] == other:
+                cost = min(cost, older[j - 2] + 1)
+            row.append(cost)
+        if min(row) > most:
+            return False
+    return row[-1] <= most
+
+
+# -- reading ---------------------------------------------------------------------------------------------------------
+
+
+def texts_of(duty: Duty) -> Iterator[str]:
+    """Every free text of the sheet."""
+    yield duty.part
+    yield duty.purpose
+    yield duty.notes
+    yield from (load.note for load in duty.loads)
+    yield from duty.uses
+    yield from duty.place.chemicals
+
+
+def read_texts(duty: Duty, lexicon: Lexicon, vocabulary: Mapping[str, Variable], facts: Facts) -> Evidence:
+    """What all free text of the sheet implies.
+
+    `facts` are those of the fields alone; a row whose ``unless`` holds there is excused ("low voltage only").
+    """
+    implied: dict[str, Any] = {}
+    found: list[tuple[str, str]] = []
+    excused: list[Excuse] = []
+    for text in texts_of(duty):
+        for words in clauses_of(text):
+            for match, why in judged_matches(words, lexicon):
+                danger = lexicon.rows[match.row]
+                shown = " ".join(words[match.start : match.end])
+                if not why and danger.unless[0] != "never" and evaluate(danger.unless, facts) is True:
+                    why = f"“{shown}” is within what the fields of the sheet allow."
+                if why:
+                    excused.append(Excuse(match.row, shown, why))
+                    continue
+                found.append((match.row, shown))
+                for key, value in danger.implies.items():
+                    implied[key] = worse_of(vocabulary[key], implied.get(key), value)
+        _read_voltages(text, vocabulary, implied)
+    _read_fluids(duty, lexicon, vocabulary, implied)
+    _read_uses(duty, vocabulary, implied)
+    dangers = frozenset(excuse.row for excuse in excused if lexicon.rows[excuse.row].kind == "danger")
+    if dangers:
+        implied["near_uses"] = dangers
+    return Evidence(implied, tuple(dict.fromkeys(found)), tuple(dict.fromkeys(excused)))
+
+
+def _read_voltages(text: str, vocabulary: Mapping[str, Variable], implied: dict[str, Any]) -> None:
+    for match in _VOLTS.finditer(text):
+        volts = float(match.group(1).replace(",", ".")) * (1000.0 if match.group(2) else 1.0)
+        implied["voltage_v"] = worse_of(vocabulary["voltage_v"], implied.get("voltage_v"), volts)
+
+
+def _read_uses(duty: Duty, vocabulary: Mapping[str, Variable], implied: dict[str, Any]) -> None:
+    """Uses written as words of the vocabulary count as they stand."""
+    named = frozenset(_plain(use).strip().replace(" ", "_").replace("-", "_") for use in duty.uses)
+    known = named & vocabulary["uses"].values
+    if known:
+        implied["uses"] = worse_of(vocabulary["uses"], implied.get("uses"), known)
+
+
+def _read_fluids(
+    duty: Duty, lexicon: Lexicon, vocabulary: Mapping[str, Variable], implied: dict[str, Any]
+) -> None:
+    """A fluid that the table does not know counts as a solvent: unknown is never safe."""
+    harmless = lexicon.lists.get("mild_fluids", frozenset())
+    for text in duty.place.chemicals:
+        for words in clauses_of(text):
+            rows = {match.row for match in matches_in(words, lexicon) if not match.harmless}
+            kinds = {lexicon.rows[row].kind for row in rows}
+            if "fluid" not in kinds and not any(stem(word) in harmless for word in words):
+                fluid = frozenset({"solvent"})
+                implied["chemicals"] = worse_of(vocabulary["chemicals"], implied.get("chemicals"), fluid)
+
+
+def judged_matches(words: list[str], lexicon: Lexicon) -> Iterator[tuple[Match, str]]:
+    """Each match of a clause with the reason why it is excused, or an empty one."""
+    matches = matches_in(words, lexicon)
+    harmless = [match for match in matches if match.harmless]
+    context = _context_of(words, lexicon) if matches else ""
+    for match in matches:
+        if not match.harmless:
+            yield match, _excuse(match, harmless, context, words, lexicon)
+
+
+def matches_in(words: list[str], lexicon: Lexicon) -> list[Match]:
+    """All rows that match in a clause; a longer match hides shorter ones inside it."""
+    found: dict[Match, None] = {}
+    stems = [stem(word) for word in words]
+    for start, word in enumerate(words):
+        joined = ""
+        for end in range(start + 1, min(start + LONGEST_PHRASE, len(words)) + 1):
+            if words[end - 1] == ",":
+                break
+            key = joined + stems[end - 1]
+            for row, harmless in lexicon.phrases.get(key, ()):
+                found[Match(row, start, end, harmless)] = None
+            joined += words[end - 1]
+        if len(word) >= 4:
+            _add_wild(word, stems[start], start, lexicon, found)
+    _add_slips(words, stems, lexicon, found)
+    return [match for match in found if not _hidden(match, found)]
+
+
+def _add_wild(word: str, root: str, start: int, lexicon: Lexicon, found: dict[Match, None]) -> None:
+    for text, row in lexicon.prefixes.get(word[:3], ()):
+        if word.startswith(text):
+            found[Match(row, start, start + 1, False)] = None
+    for text, row in lexicon.suffixes.get(root[-3:], ()):
+        if root.endswith(text):
+            found[Match(row, start, start + 1, False)] = None
+
+
+def _add_slips(words: list[str], stems: list[str], lexicon: Lexicon, found: dict[Match, None]) -> None:
+    covered = {place for match in found for place in range(match.start, match.end)}
+    ordinary = lexicon.lists.get("ordinary", frozenset())
+    for start, root in enumerate(stems):
+        if start in covered or len(root) < FUZZY_FROM - 1 or root in ordinary:
+            continue
+        for key in _neighbours(root, lexicon):
+            for row, harmless in lexicon.phrases[key]:
+                if not harmless:
+                    found[Match(row, start, start + 1, False)] = None
+
+
+def _neighbours(root: str, lexicon: Lexicon) -> Iterator[str]:
+    most = 2 if len(root) >= FUZZY_TWICE_FROM else 1
+    for length in range(len(root) - most, len(root) + most + 1):
+        for key in lexicon.near.get((root[0], length), ()):
+            if slips_between(root, key, most):
+                yield key
+
+
+def _hidden(match: Match, found: Iterable[Match]) -> bool:
+    """Whether a longer match of a danger covers this one, so that this one is only a part of its name."""
+    return any(
+        other.start <= match.start
+        and match.end <= other.end
+        and other.end - other.start > match.end - match.start
+        and other.harmless == match.harmless
+        for other in found
+    )
+
+
+def _excuse(
+    match: Match, harmless: list[Match], context: str, words: list[str], lexicon: Lexicon
+) -> str:
+    named = " ".join(words[match.start : match.end])
+    for other in harmless:
+        if other.row == match.row and other.start <= match.start and match.end <= other.end:
+            return f"“{' '.join(words[other.start : other.end])}” is another thing than “{named}”."
+    if context:
+        return f"“{named}” stands beside “{context}”: no one relies on it."
+    negator = _negator_before(match, words, lexicon)
+    if negator:
+        return f"“{negator} … {named}” says that it is not for this."
+    thing = _thing_beside(match, words, lexicon)
+    if thing:
+        return f"the part is a {thing} beside “{named}”, not the thing itself."
+    return ""
+
+
+def _context_of(words: list[str], lexicon: Lexicon) -> str:
+    for start in range(len(words)):
+        for end in range(start + 1, min(start + 3, len(words)) + 1):
+            key = "".join(words[start : end - 1]) + stem(words[end - 1])
+            if key in lexicon.contexts:
+                return " ".join(words[start:end])
+    return ""
+
+
+def _negator_before(match: Match, words: list[str], lexicon: Lexicon) -> str:
+    """The negating word before a match, unless what it negates is a failure ("must not break")."""
+    before = words[max(0, match.start - NEGATION_REACH) : match.start]
+    if "," in before:
+        before = before[len(before) - before[::-1].index(",") :]
+    negators = [place for place, word in enumerate(before) if stem(word) in lexicon.lists["negators"]]
+    if len(negators) != 1:
+        return ""
+    between = before[negators[0] + 1 :]
+    after = words[match.end :]
+    if any(stem(word) in lexicon.lists["failures"] for word in between):
+        return ""
+    if any(stem(word) in lexicon.lists["negators"] for word in after):
+        return ""
+    return before[negators[0]]
+
+
+def _thing_beside(match: Match, words: list[str], lexicon: Lexicon) -> str:
+    """A thing that only stores, guides or marks the danger: behind it ("helmet hook") or before ("hook for a helmet")."""
+    beside = lexicon.rows[match.row].beside
+    if not beside:
+        return ""
+    stops = lexicon.lists["stops"]
+    for word in words[match.end : match.end + BESIDE_REACH + 1]:
+        if stem(word) in beside:
+            return word
+        if word == "," or stem(word) in stops:
+            break
+    return _thing_before(match.start, words, beside, lexicon)
+
+
+def _thing_before(start: int, words: list[str], beside: frozenset[str], lexicon: Lexicon) -> str:
+    links, stops = lexicon.lists["links"], lexicon.lists["breaks"]
+    linked = False
+    for word in reversed(words[max(0, start - LINK_REACH) : start]):
+        if stem(word) in links:
+            linked = True
+        elif linked:
+            return word if stem(word) in beside else ""
+        elif word == "," or stem(word) in stops:
+            return ""
+    return ""

@@ -1,0 +1,146 @@
+"""Refusals: uses for which no settings are given, with reasons, whom to ask and the next step."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any, NamedTuple
+
+from recommender.answer import Notice
+from recommender.duty.sheet import Duty
+from recommender.rules.book import Knowledge, Rule, RuleBook, rule_book
+from recommender.rules.danger_words import Evidence, read_texts
+from recommender.rules.heat import surface_temperature
+from recommender.rules.triggers import evaluate, unknown_variables, values_of
+from recommender.rules.vocabulary import facts_of, material_facts
+
+
+class NearMiss(NamedTuple):
+    """A refusal that this part comes near: a line for the note, and why it is not refused."""
+
+    key: str
+    not_for: str
+    because: str
+
+
+class Reading(NamedTuple):
+    """What a sheet says to the rules: facts without a material, and the evidence of its free text."""
+
+    facts: Mapping[str, Any]
+    evidence: Evidence
+
+
+def refused_uses(duty: Duty, knowledge: Knowledge) -> tuple[Notice, ...]:
+    """Every reason to refuse this sheet, in the order of the table; empty when nothing forbids it.
+
+    A refusal whose trigger hangs on a fact that nobody stated refuses as well, and asks for that fact, unless its
+    row says ``if_unknown: pass`` (then another rule looks after it).
+
+    Raises
+    ------
+    DutySheetError
+        ``facts:`` of the sheet names an unknown fact or value.
+    """
+    book, reading = rule_book(knowledge), read_sheet(duty, knowledge)
+    return tuple(_notice(rule, reading, book) for rule in _standing(book.refusals, reading.facts))
+
+
+def excluded_materials(duty: Duty, knowledge: Knowledge, keys: Iterable[str]) -> dict[str, Notice]:
+    """Materials that a refusal rules out for this sheet although the sheet itself is not refused."""
+    book, reading = rule_book(knowledge), read_sheet(duty, knowledge)
+    refused = {rule.key for rule in _standing(book.refusals, reading.facts)}
+    excluded = {}
+    for key in keys:
+        facts = {**reading.facts, **material_facts(knowledge.materials[key])}
+        for rule in book.refusals:
+            if rule.key not in refused and evaluate(rule.trigger, facts) is True:
+                excluded[key] = _notice(rule, reading, book)
+                break
+    return excluded
+
+
+def near_misses(duty: Duty, knowledge: Knowledge) -> tuple[NearMiss, ...]:
+    """Refusals that this part comes near without being refused: the "not for" lines of the note."""
+    book, reading = rule_book(knowledge), read_sheet(duty, knowledge)
+    refused = {rule.key for rule in _standing(book.refusals, reading.facts)}
+    return tuple(
+        NearMiss(rule.key, rule.row["not_for"], _why_not_refused(rule, reading))
+        for rule in book.refusals
+        if rule.key not in refused and rule.row["not_for"] and evaluate(rule.near, reading.facts) is True
+    )
+
+
+def read_sheet(duty: Duty, knowledge: Knowledge) -> Reading:
+    """The facts of the sheet, its free text included."""
+    book = rule_book(knowledge)
+    surface = surface_temperature(duty, knowledge).value_c
+    material = _only_material(duty, knowledge)
+    of_fields = facts_of(duty, book.vocabulary, material, surface)
+    evidence = read_texts(duty, book.lexicon, book.vocabulary, of_fields)
+    return Reading(facts_of(duty, book.vocabulary, material, surface, implied=evidence.implied), evidence)
+
+
+def _only_material(duty: Duty, knowledge: Knowledge) -> dict[str, Any] | None:
+    """The material's facts where the sheet leaves no choice."""
+    if len(duty.filaments) != 1:
+        return None
+    material = knowledge.materials.get(duty.filaments[0].strip().lower().replace("-", "_").replace(" ", "_"))
+    return material_facts(material) if material is not None else None
+
+
+def _standing(rules: Iterable[Rule], facts: Mapping[str, Any]) -> tuple[Rule, ...]:
+    standing = []
+    for rule in rules:
+        held = evaluate(rule.trigger, facts)
+        if held is True or (held is None and rule.row["if_unknown"] != "pass"):
+            standing.append(rule)
+    return tuple(standing)
+
+
+def _notice(rule: Rule, reading: Reading, book: RuleBook) -> Notice:
+    row = rule.row
+    return Notice(
+        key=rule.key,
+        signal=row["signal"],
+        hazard=row["hazard"] + _found_words(rule, reading, book),
+        result=row["result"],
+        do_this=row["do_this"] + _question(rule, reading),
+        ask=row["ask"],
+        sources=tuple(row["sources"]),
+        grade=row["grade"],
+        next_step=row["next_step"],
+    )
+
+
+def _question(rule: Rule, reading: Reading) -> str:
+    if evaluate(rule.trigger, reading.facts) is not None:
+        return ""
+    missing = ", ".join(unknown_variables(rule.trigger, reading.facts))
+    return " " + (rule.row["question"] or f"The sheet must say: {missing}.")
+
+
+def _found_words(rule: Rule, reading: Reading, book: RuleBook) -> str:
+    """The words of the text that led to this refusal, so that the user can see and correct a misreading."""
+    named = dict(values_of(rule.trigger))
+    words = dict.fromkeys(
+        words for row, words in reading.evidence.found if _touches(book.lexicon.rows[row].implies, named)
+    )
+    return f" (Read in the text: {', '.join(f'“{word}”' for word in words)}.)" if words else ""
+
+
+def _touches(implies: Mapping[str, Any], named: Mapping[str, frozenset[Any]]) -> bool:
+    for name, value in implies.items():
+        wanted = named.get(name)
+        if wanted is not None:
+            if isinstance(value, float):
+                return True
+            if not wanted.isdisjoint(value if isinstance(value, frozenset) else {value}):
+                return True
+    return False
+
+
+def _why_not_refused(rule: Rule, reading: Reading) -> str:
+    near = dict(values_of(rule.near)).get("near_uses", frozenset())
+    for excuse in reading.evidence.excused:
+        if excuse.row in near:
+            return excuse.why
+    return "The sheet names no such use."
