@@ -390,6 +390,12 @@ def _columns(required: str, optional: str = "", **special: Column) -> dict[str, 
     return columns | special
 
 
+SIGNAL_WORDS: tuple[str, ...] = ("DANGER", "WARNING", "CAUTION", "NOTICE")  # ANSI Z535.4, worst first
+_PROVENANCE: dict[str, Column] = {
+    "sources": Column("texts", required=True),
+    "grade": Column(required=True, allowed=("A", "B", "C")),
+}
+
 # One entry per flat table; whoever adds a table adds its schema here.
 TABLES: dict[str, TableSchema] = {
     "design_factors": TableSchema(
@@ -427,5 +433,91 @@ TABLES: dict[str, TableSchema] = {
             grade=Column(required=True, allowed=("A", "B", "C")),
         ),
         about="what printing a family of plastics gives off, in two classes",
+    ),
+    "vocabulary": TableSchema(
+        _columns(
+            "key meaning home",
+            "values_from",
+            kind=Column(required=True, allowed=("flag", "number", "word", "words")),
+            values=Column("texts"),
+            otherwise=Column("any", required=True),
+            worse=Column("any"),
+        ),
+        key="key",
+        overlay="extend",
+        about="what a trigger of a refusal or caution may name",
+    ),
+    "gates": TableSchema(
+        _columns(
+            "key group use trigger hazard result do_this ask next_step",
+            "near not_for question",
+            if_unknown=Column(required=True, allowed=("refuse", "pass")),
+            signal=Column(required=True, allowed=SIGNAL_WORDS),
+            **_PROVENANCE,
+        ),
+        key="key",
+        overlay="extend",
+        about="uses for which no settings are given",
+    ),
+    "cautions": TableSchema(
+        _columns(
+            "key topic trigger hazard result do_this ask",
+            "",
+            audience=Column(required=True, allowed=("user", "maker", "seller")),
+            if_unknown=Column(required=True, allowed=("speak", "silent")),
+            signal=Column(required=True, allowed=SIGNAL_WORDS),
+            replaces=Column("texts", required=True),
+            rank=Column("whole", required=True),
+            **_PROVENANCE,
+        ),
+        key="key",
+        overlay="extend",
+        about="cautions for whoever prints, sells or uses a part",
+    ),
+    "danger_words": TableSchema(
+        _columns(
+            "key",
+            "unless",
+            kind=Column(required=True, allowed=("danger", "use", "fluid")),
+            implies=Column("any", required=True),
+            beside=Column("texts"),
+            harmless=Column("texts"),
+            en=Column("texts", required=True),
+            de=Column("texts"),
+            fr=Column("texts"),
+            es=Column("texts"),
+        ),
+        key="key",
+        overlay="extend",
+        about="words of free text and what they imply",
+    ),
+    "text_words": TableSchema(
+        _columns("key", words=Column("texts", required=True)),
+        key="key",
+        overlay="extend",
+        about="word lists for reading free text",
+    ),
+    "heat_exposures": TableSchema(
+        _columns(
+            "key warming group situation conditions",
+            "",
+            kind=Column(required=True, allowed=("air_level", "air_rise", "surface_rise", "level")),
+            colour=Column(required=True, allowed=("any", "light", "dark")),
+            value=Column("number", required=True),
+            unit=Column(required=True, allowed=("K", "degC")),
+            **_PROVENANCE,
+        ),
+        key="key",
+        about="how much hotter than the air a part gets",
+    ),
+    "emissions": TableSchema(
+        _columns("key material quantity value unit conditions", "", **_PROVENANCE),
+        key="key",
+        about="what printing gives off, as measured",
+    ),
+    "food_contact": TableSchema(
+        _columns("key polymer eu_status us_cfr_21_section conditions", "", **_PROVENANCE),
+        key="key",
+        about="food law by polymer",
     ),
 }

@@ -103,7 +103,11 @@ class Change:
 
 @dataclass(frozen=True, slots=True)
 class Notice:
-    """A caution or a refusal: signal word, hazard, result, what to do, whom to ask, sources."""
+    """A caution or a refusal: signal word, hazard, result, what to do, whom to ask, sources.
+
+    A refusal also has its `next_step`, and in `because` the words of the sheet that led to it and what the sheet
+    leaves open.
+    """
 
     key: str
     signal: str
@@ -113,6 +117,8 @@ class Notice:
     ask: str
     sources: tuple[str, ...] = ()
     grade: str = "C"
+    next_step: str = ""
+    because: str = ""
 
 
 @dataclass(frozen=True, slots=True)

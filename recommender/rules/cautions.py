@@ -43,9 +43,13 @@ def cautions_for(
     """
     facts = caution_facts(duty, material_key, settings, knowledge)
     standing = [rule for rule in rule_book(knowledge).cautions if _speaks(rule, facts)]
-    replaced = {key for rule in standing for key in rule.row["replaces"] if not _is_milder(rule, key, standing)}
+    replaced = {
+        key for rule in standing for key in rule.row["replaces"] if not _is_milder(rule, key, standing)
+    }
     kept = [rule for rule in standing if rule.key not in replaced]
-    return tuple(_notice(rule) for rule in sorted(kept, key=_badness) if audience in (None, rule.row["audience"]))
+    return tuple(
+        _notice(rule) for rule in sorted(kept, key=_badness) if audience in (None, rule.row["audience"])
+    )
 
 
 def caution_facts(

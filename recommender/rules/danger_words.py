@@ -28,7 +28,9 @@ LINK_REACH = 6
 _CAMEL = re.compile(r"(?<=[a-z])(?=[A-Z])")
 _CLAUSES = re.compile(r"[.;:!?()\[\]\n]+(?:\s|$)|[;!?()\[\]\n]|\b(?:but|aber|mais|pero)\b")
 _WORDS = re.compile(r"[^\W\d_]+|\d+(?:[.,]\d+)?|,")
-_VOLTS = re.compile(r"(?<![\w.,])(\d{1,6}(?:[.,]\d+)?)\s*(k?)\s*(?:v|volts?|vac|vdc)(?![a-z0-9])", re.IGNORECASE)
+_VOLTS = re.compile(
+    r"(?<![\w.,])(\d{1,6}(?:[.,]\d+)?)\s*(k?)\s*(?:v|volts?|vac|vdc)(?![a-z0-9])", re.IGNORECASE
+)
 _UNSEEN = dict.fromkeys(map(ord, "\u00ad\u200b\u200c\u200d\u2060\ufeff'’`´"))
 
 
@@ -246,10 +248,18 @@ def read_texts(duty: Duty, lexicon: Lexicon, vocabulary: Mapping[str, Variable],
         _read_voltages(text, vocabulary, implied)
     _read_fluids(duty, lexicon, vocabulary, implied)
     _read_uses(duty, vocabulary, implied)
-    dangers = frozenset(excuse.row for excuse in excused if lexicon.rows[excuse.row].kind == "danger")
-    if dangers:
-        implied["near_uses"] = dangers
+    near = frozenset().union(*(names_of(lexicon.rows[excuse.row]) for excuse in excused))
+    if near:
+        implied["near_uses"] = near
     return Evidence(implied, tuple(dict.fromkeys(found)), tuple(dict.fromkeys(excused)))
+
+
+def names_of(danger: Danger) -> frozenset[str]:
+    """What a danger is called in ``near_uses``: its key and the uses that it implies."""
+    if danger.kind != "danger":
+        return frozenset()
+    uses: frozenset[str] = danger.implies.get("uses", frozenset())
+    return uses | {danger.key}
 
 
 def _read_voltages(text: str, vocabulary: Mapping[str, Variable], implied: dict[str, Any]) -> None:
@@ -349,9 +359,7 @@ def _hidden(match: Match, found: Iterable[Match]) -> bool:
     )
 
 
-def _excuse(
-    match: Match, harmless: list[Match], context: str, words: list[str], lexicon: Lexicon
-) -> str:
+def _excuse(match: Match, harmless: list[Match], context: str, words: list[str], lexicon: Lexicon) -> str:
     named = " ".join(words[match.start : match.end])
     for other in harmless:
         if other.row == match.row and other.start <= match.start and match.end <= other.end:

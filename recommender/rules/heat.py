@@ -36,7 +36,9 @@ def surface_temperature(duty: Duty, knowledge: Knowledge) -> SurfaceTemperature:
     least the level that a place or a liquid reaches by itself. A part of unknown colour counts as dark. Adding
     the rises is on the safe side: two sources seldom reach their worst at once.
     """
-    hottest_air = max([duty.peak_air_c, *(load.temperature for load in duty.loads if load.temperature is not None)])
+    hottest_air = max(
+        [duty.peak_air_c, *(load.temperature for load in duty.loads if load.temperature is not None)]
+    )
     if duty.place.surface_temperature is not None:
         value = max(duty.place.surface_temperature, hottest_air)
         return SurfaceTemperature(value, (HeatStep("surface temperature of the sheet", value, "sheet", "A"),))
@@ -60,9 +62,9 @@ def _applies(row: Row, duty: Duty, warming: frozenset[str]) -> bool:
     if row["warming"] not in warming:
         return False
     if row["group"] in ("closed", "closed_in_sun"):
-        return (row["group"] == "closed_in_sun") == bool(SUNNY & warming)
+        return bool(row["group"] == "closed_in_sun") == bool(SUNNY & warming)
     if row["group"] in ("lamp", "lamp_led"):
-        return (row["group"] == "lamp_led") == (duty.facts.get("lamp_type") == "led")
+        return bool(row["group"] == "lamp_led") == (duty.facts.get("lamp_type") == "led")
     colour = "light" if duty.place.colour == "light" else "dark"
     return row["colour"] in ("any", colour)
 
@@ -87,5 +89,3 @@ def _raise_to(steps: list[HeatStep], levels: list[Row]) -> None:
 
 def _step(row: Row, rise_k: float) -> HeatStep:
     return HeatStep(row["situation"], float(rise_k), row["sources"][0], row["grade"])
-
-

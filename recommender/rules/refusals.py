@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 from recommender.answer import Notice
 from recommender.duty.sheet import Duty
 from recommender.rules.book import Knowledge, Rule, RuleBook, rule_book
-from recommender.rules.danger_words import Evidence, read_texts
+from recommender.rules.danger_words import Evidence, names_of, read_texts
 from recommender.rules.heat import surface_temperature
 from recommender.rules.triggers import evaluate, unknown_variables, values_of
 from recommender.rules.vocabulary import facts_of, material_facts
@@ -63,7 +63,7 @@ def near_misses(duty: Duty, knowledge: Knowledge) -> tuple[NearMiss, ...]:
     book, reading = rule_book(knowledge), read_sheet(duty, knowledge)
     refused = {rule.key for rule in _standing(book.refusals, reading.facts)}
     return tuple(
-        NearMiss(rule.key, rule.row["not_for"], _why_not_refused(rule, reading))
+        NearMiss(rule.key, rule.row["not_for"], _why_not_refused(rule, reading, book))
         for rule in book.refusals
         if rule.key not in refused and rule.row["not_for"] and evaluate(rule.near, reading.facts) is True
     )
@@ -101,13 +101,14 @@ def _notice(rule: Rule, reading: Reading, book: RuleBook) -> Notice:
     return Notice(
         key=rule.key,
         signal=row["signal"],
-        hazard=row["hazard"] + _found_words(rule, reading, book),
+        hazard=row["hazard"],
         result=row["result"],
-        do_this=row["do_this"] + _question(rule, reading),
+        do_this=row["do_this"],
         ask=row["ask"],
         sources=tuple(row["sources"]),
         grade=row["grade"],
         next_step=row["next_step"],
+        because=" ".join(filter(None, (_found_words(rule, reading, book), _question(rule, reading)))),
     )
 
 
@@ -115,7 +116,7 @@ def _question(rule: Rule, reading: Reading) -> str:
     if evaluate(rule.trigger, reading.facts) is not None:
         return ""
     missing = ", ".join(unknown_variables(rule.trigger, reading.facts))
-    return " " + (rule.row["question"] or f"The sheet must say: {missing}.")
+    return rule.row["question"] or f"The sheet must say: {missing}."
 
 
 def _found_words(rule: Rule, reading: Reading, book: RuleBook) -> str:
@@ -124,7 +125,7 @@ def _found_words(rule: Rule, reading: Reading, book: RuleBook) -> str:
     words = dict.fromkeys(
         words for row, words in reading.evidence.found if _touches(book.lexicon.rows[row].implies, named)
     )
-    return f" (Read in the text: {', '.join(f'“{word}”' for word in words)}.)" if words else ""
+    return f"Read in the text: {', '.join(f'“{word}”' for word in words)}." if words else ""
 
 
 def _touches(implies: Mapping[str, Any], named: Mapping[str, frozenset[Any]]) -> bool:
@@ -138,9 +139,9 @@ def _touches(implies: Mapping[str, Any], named: Mapping[str, frozenset[Any]]) ->
     return False
 
 
-def _why_not_refused(rule: Rule, reading: Reading) -> str:
+def _why_not_refused(rule: Rule, reading: Reading, book: RuleBook) -> str:
     near = dict(values_of(rule.near)).get("near_uses", frozenset())
     for excuse in reading.evidence.excused:
-        if excuse.row in near:
+        if not near.isdisjoint(names_of(book.lexicon.rows[excuse.row])):
             return excuse.why
     return "The sheet names no such use."

@@ -168,7 +168,9 @@ def _tokens(text: str) -> list[str]:
         match = _TOKEN.match(text, place)
         if match is None:
             if text[place:].strip():
-                raise KnowledgeError(f"trigger {text[:120]!r}: {text[place:].strip()[:20]!r} is not understood.")
+                raise KnowledgeError(
+                    f"trigger {text[:120]!r}: {text[place:].strip()[:20]!r} is not understood."
+                )
             break
         tokens.append(match.group(1))
         place = match.end()

@@ -41,8 +41,10 @@ WATERY_PLACES: dict[str, str] = {
 
 def vocabulary_from(rows: Iterable[Mapping[str, Any]], danger_keys: Iterable[str]) -> dict[str, Variable]:
     """The variables that triggers may name, from the rows of the vocabulary table."""
-    dangers = frozenset(danger_keys)
-    return {row["key"]: _variable(row, dangers) for row in rows}
+    listed = list(rows)
+    uses = next((row["values"] for row in listed if row["key"] == "uses"), ())
+    dangers = frozenset(danger_keys) | frozenset(uses)
+    return {row["key"]: _variable(row, dangers) for row in listed}
 
 
 def _variable(row: Mapping[str, Any], dangers: frozenset[str]) -> Variable:
@@ -55,6 +57,9 @@ def _variable(row: Mapping[str, Any], dangers: frozenset[str]) -> Variable:
     elif row["kind"] == "number" and otherwise is not None:
         otherwise = float(otherwise)
     return Variable(row["key"], row["kind"], values, otherwise, row.get("worse"), row["meaning"])
+
+
+_SEVERAL = (list, tuple, set, frozenset)
 
 
 def checked_value(variable: Variable, value: Any) -> Any:
@@ -73,8 +78,8 @@ def checked_value(variable: Variable, value: Any) -> Any:
         if isinstance(value, bool) or not isinstance(value, (int, float)):
             raise ValueError("a plain number is wanted.")
         return float(value)
-    words = [value] if isinstance(value, str) else value
-    if not isinstance(words, (list, tuple, set, frozenset)) or not all(isinstance(w, str) for w in words):
+    words = [value] if isinstance(value, str) else list(value) if isinstance(value, _SEVERAL) else [value]
+    if not all(isinstance(word, str) for word in words):
         raise ValueError(f"one of {_listed(variable.values)} is wanted.")
     wrong = next((word for word in words if word not in variable.values), None)
     if wrong is not None:
@@ -272,7 +277,6 @@ def _of_hand_over(duty: Duty) -> dict[str, Any]:
         "hand_over": duty.hand_over,
         "market": duty.market,
         "claims": frozenset(duty.claims),
-        "tests_done": duty.tests_done,
         "proof_tested": duty.tests_done,
     }
 
@@ -332,4 +336,3 @@ def best_value(facts: Iterable[Any], name: str) -> float | None:
         if fact.property == name and not fact.set_aside and fact.typical is not None
     ]
     return min(values)[1] if values else None
-

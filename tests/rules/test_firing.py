@@ -1,0 +1,148 @@
+"""Every refusal and every caution fires for one sheet and stays silent for another."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from firing_table import cases, caution_fires, caution_keys, knowledge, refusal_keys, sheet
+
+from recommender.rules.book import rule_book
+from recommender.rules.cautions import cautions_for
+from recommender.rules.refusals import excluded_materials, near_misses, refused_uses
+
+TABLE = cases()
+
+
+def test_the_table_holds_every_rule() -> None:
+    book = rule_book(knowledge())
+    assert set(TABLE["refusals"]) == {rule.key for rule in book.refusals}
+    assert set(TABLE["cautions"]) == {rule.key for rule in book.cautions}
+    assert (len(book.refusals), len(book.cautions)) == (27, 107)
+
+
+@pytest.mark.parametrize(("key", "case"), TABLE["refusals"].items())
+def test_refusal(key: str, case: dict[str, Any]) -> None:
+    assert key in refusal_keys(case["fires"])
+    assert key not in refusal_keys(case["silent"])
+
+
+@pytest.mark.parametrize(("key", "case"), TABLE["cautions"].items())
+def test_caution(key: str, case: dict[str, Any]) -> None:
+    assert caution_fires(key, case)
+    assert key not in caution_keys(case, "silent")
+
+
+def test_the_plain_sheet_is_not_refused() -> None:
+    assert refused_uses(sheet({}), knowledge()) == ()
+
+
+# Just below, at and just above each limit that a number of the sheet meets.
+LIMITS: list[tuple[str, dict[str, Any], bool]] = [
+    ("G10", {"contact.electrical": "low_voltage", "contact.voltage_v": 49.9}, False),
+    ("G10", {"contact.electrical": "low_voltage", "contact.voltage_v": 50}, False),
+    ("G10", {"contact.electrical": "low_voltage", "contact.voltage_v": 50.1}, True),
+    ("G03", {"people.below": "people", "loads": [{"action": "pull", "force": "9.9 N"}]}, False),
+    ("G03", {"people.below": "people", "loads": [{"action": "pull", "force": "10 N"}]}, False),
+    ("G03", {"people.below": "people", "loads": [{"action": "pull", "force": "10.1 N"}]}, True),
+    ("G11", {"contact.battery": "lithium", "facts": {"power_w": 14.9}}, False),
+    ("G11", {"contact.battery": "lithium", "facts": {"power_w": 15}}, False),
+    ("G11", {"contact.battery": "lithium", "facts": {"power_w": 15.1}}, True),
+    ("G13", {"uses": ["dummy"], "people.youngest_user_years": 2.9}, True),
+    ("G13", {"uses": ["dummy"], "people.youngest_user_years": 3}, False),
+    ("G13", {"uses": ["dummy"], "people.youngest_user_years": 3.1}, False),
+]
+WATER = {"contact.fluid_under_pressure": "water", "facts": {"mains_water": False}}
+LIMITS += [
+    ("G08", {**WATER, "place.peak_temperature": "39.9 °C"}, False),
+    ("G08", {**WATER, "place.peak_temperature": "40 °C"}, False),
+    ("G08", {**WATER, "place.peak_temperature": "40.1 °C"}, True),
+]
+
+
+@pytest.mark.parametrize(("key", "changes", "refused"), LIMITS)
+def test_refusal_at_its_limit(key: str, changes: dict[str, Any], refused: bool) -> None:
+    assert (key in refusal_keys(changes)) is refused
+
+
+@pytest.mark.parametrize(
+    ("margin", "speaks"), [(14.9, True), (15, False), (15.1, False)], ids=["below", "at", "above"]
+)
+def test_softening_margin_at_its_limit(margin: float, speaks: bool) -> None:
+    case = {"fires": {"facts": {"softening_margin_k": margin}}}
+    assert ("K039" in caution_keys(case, "fires")) is speaks
+
+
+# -- unknown is never safe ---------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("changes", "key", "asks"),
+    [
+        ({"contact.battery": "lithium"}, "G11", "power"),
+        ({"contact.fluid_under_pressure": "water"}, "G08", "mains"),
+        ({"part": "impeller"}, "G21", "spin"),
+    ],
+)
+def test_a_missing_fact_refuses_and_asks(changes: dict[str, Any], key: str, asks: str) -> None:
+    notice = next(n for n in refused_uses(sheet(changes), knowledge()) if n.key == key)
+    assert asks in notice.because
+
+
+def test_consequence_left_out_is_minor_injury_but_unknown_refuses() -> None:
+    assert not refusal_keys({"people": {}})
+    assert "K027" in caution_keys({"fires": {"people": {}}}, "fires")
+    assert refusal_keys({"people": {"if_it_breaks": "unknown"}}) == {"G25"}
+
+
+def test_a_load_above_people_with_the_consequence_left_out_is_refused() -> None:
+    assert refusal_keys({"people": {"below": "people"}}) == {"G03"}
+
+
+def test_a_statement_never_takes_away_a_danger() -> None:
+    assert "G10" in refusal_keys({"contact.electrical": "mains", "facts": {"mains": False, "voltage_v": 5.0}})
+    assert "G01" in refusal_keys({"people.holds_person": True, "facts": {"load_person": False}})
+    assert "G05" in refusal_keys({"part": "brake lever", "facts": {"uses": ["bag_hook"]}})
+
+
+# -- what a refusal says -----------------------------------------------------------------------------------------
+
+
+def test_a_refusal_gives_reason_expert_and_next_step() -> None:
+    (notice,) = refused_uses(sheet({"part": "Brake stop for a bike"}), knowledge())
+    assert (notice.key, notice.signal) == ("G05", "WARNING")
+    assert "brake stop" in notice.because
+    assert "mechanic" in notice.ask and "cable guide" in notice.next_step
+    assert all(source in knowledge().sources for source in notice.sources)
+
+
+def test_a_material_may_be_excluded_without_refusing_the_sheet() -> None:
+    duty = sheet({"contact.food": "dry", "market": "EU"})
+    assert refused_uses(duty, knowledge()) == ()
+    assert set(excluded_materials(duty, knowledge(), knowledge().materials)) == {"pc", "pc_abs"}
+
+
+def test_near_misses_say_why_they_are_no_refusal() -> None:
+    misses = {miss.key: miss for miss in near_misses(sheet({"part": "brake cable guide"}), knowledge())}
+    assert misses["G05"].not_for == "Not for brakes, steering, wheels, seats or belts."
+    assert "another thing" in misses["G05"].because
+
+
+# -- cautions in order and once ----------------------------------------------------------------------------------
+
+
+def test_worst_first_and_each_once() -> None:
+    changes = {"loads": [{"kind": "sustained", "action": "pull", "force": "5 N"}], "contact.food": "hot"}
+    notices = cautions_for(sheet(changes), "pla", {"orientation": "upright"}, knowledge())
+    ranks = [("DANGER", "WARNING", "CAUTION", "NOTICE").index(n.signal) for n in notices]
+    keys = [n.key for n in notices]
+    assert ranks == sorted(ranks) and len(set(keys)) == len(keys)
+    assert "K020" in keys and "K021" not in keys  # the stronger one of two about a steady load
+
+
+def test_audiences_part_the_cautions() -> None:
+    duty = sheet({"hand_over": "sold", "market": "EU", "loads": "sustained"})
+    every = cautions_for(duty, "abs", None, knowledge())
+    parts = [cautions_for(duty, "abs", None, knowledge(), who) for who in ("user", "maker", "seller")]
+    assert sorted(n.key for n in every) == sorted(n.key for part in parts for n in part)
+    assert all(parts)
