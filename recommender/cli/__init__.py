@@ -30,6 +30,7 @@ def main() -> None:
 
 # Each module registers its commands.
 from recommender.cli import answers as _answers  # noqa: E402, F401
+from recommender.cli import ask as _ask  # noqa: E402, F401
 from recommender.cli import log as _log  # noqa: E402, F401
 from recommender.cli import model as _model  # noqa: E402, F401
 from recommender.cli import note as _note  # noqa: E402, F401

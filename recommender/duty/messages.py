@@ -63,23 +63,28 @@ def shown(value: Any, longest: int = 50) -> str:
     return text if len(text) <= longest else text[: longest - 3] + "..."
 
 
-def _worded(finding: Any, sheet: type[BaseModel], content: dict[str, Any]) -> Problem:
-    kind, where, value = finding["type"], finding["loc"], finding.get("input")
-    context = finding.get("ctx", {})
-    field = path_of(where)
+def problem_of_one(finding: Any, field: str) -> Problem:
+    """Field, problem and remedy of a finding about the one value of `field`."""
+    kind, value = finding["type"], finding.get("input")
     if kind == "value_error":
         return field, *_split_message(str(finding["msg"]).removeprefix("Value error, "))
+    if kind == "literal_error":
+        return field, *_not_a_choice(value, str(finding["ctx"]["expected"]))
+    return field, *_wrong_type(kind, value, finding.get("ctx", {}), field)
+
+
+def _worded(finding: Any, sheet: type[BaseModel], content: dict[str, Any]) -> Problem:
+    kind, where, value = finding["type"], finding["loc"], finding.get("input")
+    field = path_of(where)
     if kind == "missing":
         return field, "this field is missing.", _how_to_add(where, sheet, content)
     if kind == "extra_forbidden":
         return field, "there is no such field here.", _which_instead(finding, sheet, content)
-    if kind == "literal_error":
-        return field, *_not_a_choice(value, str(context["expected"]))
     if kind in ("union_tag_not_found", "union_tag_invalid"):
         tag = value.get("shape") if isinstance(value, dict) else None
         problem = "shape is missing." if tag is None else f"shape {shown(tag)} is not known."
         return field, problem, f"Allowed shapes: {', '.join(SECTION_SHAPES)}."
-    return field, *_wrong_type(kind, value, context, where)
+    return problem_of_one(finding, field)
 
 
 def _split_message(message: str) -> tuple[str, str]:
@@ -87,7 +92,7 @@ def _split_message(message: str) -> tuple[str, str]:
     return problem + dot.strip(), remedy
 
 
-def _wrong_type(kind: str, value: Any, context: dict[str, Any], where: tuple[Any, ...]) -> tuple[str, str]:
+def _wrong_type(kind: str, value: Any, context: dict[str, Any], field: str) -> tuple[str, str]:
     text = shown(value)
     bounds = {
         "greater_than_equal": "ge", "greater_than": "gt", "less_than_equal": "le", "less_than": "lt",
@@ -97,7 +102,7 @@ def _wrong_type(kind: str, value: Any, context: dict[str, Any], where: tuple[Any
         bound = bounds[kind]
         return f"{text} is out of range.", f"Allowed: {words[bound]} {context[bound]:g}."
     if kind in ("tuple_type", "list_type"):
-        return f"{text} is not a list.", _as_a_list(value, where)
+        return f"{text} is not a list.", _as_a_list(value, field)
     if kind in ("model_type", "dict_type", "model_attributes_type"):
         return f"{text} is not a group of fields.", "Write `name: value` lines, indented, below it."
     if kind.startswith("bool"):
@@ -119,8 +124,8 @@ def _wrong_type(kind: str, value: Any, context: dict[str, Any], where: tuple[Any
     return f"{text} cannot be used here.", "README.md lists what each field takes."
 
 
-def _as_a_list(value: Any, where: tuple[Any, ...]) -> str:
-    if where[-1:] == ("loads",):
+def _as_a_list(value: Any, field: str) -> str:
+    if field == "loads":
         return "Each load starts with a dash: `loads:` and below it `- {kind: static, force: 50 N}`."
     one = f"[{value}]" if isinstance(value, str) and len(value) < 40 and "\n" not in value else "[a, b]"
     return f"Write it in square brackets: {one}."

@@ -25,7 +25,7 @@ class Lever(SheetPart):
     hub_height: Length = Field(description="height of the hub along its axis")
     across_flats: Length = Field(description="size of the socket between flats, or diameter of a plain bore")
     flats: Literal[0, 4, 6, 8, 12] = Field(
-        default=6, description="sides of the socket; 0 for a plain bore with a pin or screw"
+        default=6, description="sides of the socket, 4, 6, 8 or 12; 0 for a plain bore with pin or screw"
     )
     root_radius: Gap = Field(default=0.0, description="fillet where the handle meets the hub")
 
