@@ -108,6 +108,7 @@ class EngineValues:
     uv_rating: str
     flame_class: str
     emissions_note: str
+    food_base_polymer: str
     food_note: str
     strength_curve: tuple[tuple[float, float, float, float], ...]
     strength_curve_grade: Grade
@@ -298,7 +299,15 @@ OPTIONAL: Mapping[str, tuple[tuple[str, ...], str, float]] = {
     "impact_notched_kj_m2": (("impact_notched_charpy",), "kJ/m2", 1),
     "chamber_temperature_c": (("chamber_temperature",), "degC", 1),
 }
-CLASSES = ("chamber_need", "abrasive", "feeding", "warp_tendency", "uv_rating", "flame_class")
+CLASSES = (
+    "chamber_need",
+    "abrasive",
+    "feeding",
+    "warp_tendency",
+    "uv_rating",
+    "flame_class",
+    "food_base_polymer",
+)
 CHEMICALS = (
     "chemical_water",
     "chemical_alcohol",
@@ -378,6 +387,7 @@ def engine_values_of(material: Material) -> EngineValues:
         uv_rating=words["uv_rating"],
         flame_class=words["flame_class"],
         emissions_note=material.text_of("emissions_note") or "",
+        food_base_polymer=words["food_base_polymer"],
         food_note=" / ".join(
             text for name in ("food_contact_us", "food_contact_eu") if (text := material.text_of(name))
         ),

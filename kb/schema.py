@@ -165,6 +165,7 @@ PROPERTIES: Mapping[str, Property] = {
     # people
     "emissions": _number("substance given off while printing", "ug/min styrene|ug/min caprolactam", 0, 1000),
     "emissions_note": _text("what printing gives off"),
+    "food_base_polymer": _class("whether food law lists the base polymer", "listed", "unclear", "no"),
     "food_contact_us": _text("listing of the base polymer in the USA"),
     "food_contact_eu": _text("listing of the base polymer in the EU"),
     "food_migration_limit": _number("specific migration limit", "mg/kg", 0, 100),

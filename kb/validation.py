@@ -222,7 +222,7 @@ def _merge(compiled: Plain, overlay: Plain, faults: list[str]) -> None:
 
 def _base_of(entries: Plain, key: str, entry: Plain, faults: list[str]) -> Plain:
     """The entry an overlay entry starts from: its ``base``, else ours of the same key, else nothing."""
-    base = entry.get("base", key)
+    base = str(entry.get("base", key))
     if base in entries:
         return dict(entries[base])
     if "base" in entry:
@@ -240,25 +240,23 @@ def _merged_material(materials: Plain, key: str, entry: Plain, faults: list[str]
     merged = {**base, **entry}
     if "base" not in entry:
         merged.pop("base", None)
-    facts = entry.get("facts") or []
-    inherited = base.get("facts") or []
-    if isinstance(facts, list) and isinstance(inherited, list):
-        own = {fact.get("property") for fact in facts if isinstance(fact, dict)}
-        merged["facts"] = facts + [
-            {**fact, "set_aside": fact.get("set_aside") or f"replaced by {entry['_file']}"}
-            if fact["property"] in own
-            else fact
-            for fact in inherited
-        ]
-    if base:
-        merged["curves"] = (entry.get("curves") or []) + [
-            {**curve, "set_aside": curve.get("set_aside") or f"replaced by {entry['_file']}"}
-            if curve["property"]
-            in {c.get("property") for c in entry.get("curves") or [] if isinstance(c, dict)}
-            else curve
-            for curve in base.get("curves") or []
-        ]
+    for part in ("facts", "curves"):
+        if part in base:
+            merged[part] = _own_first(entry.get(part, []), base[part], entry["_file"])
     return merged
+
+
+def _own_first(own: Any, inherited: Any, file: str) -> Any:
+    """Own entries, then the inherited ones, set aside where an own entry is about the same property."""
+    if not isinstance(own, list) or not isinstance(inherited, list):
+        return own
+    about = {str(entry.get("property")) for entry in own if isinstance(entry, dict)}
+    return own + [
+        {**entry, "set_aside": entry.get("set_aside") or f"replaced by {file}"}
+        if isinstance(entry, dict) and entry.get("property") in about
+        else entry
+        for entry in inherited
+    ]
 
 
 def _merge_table(name: str, rows: list[Plain], added: list[Plain], faults: list[str]) -> None:
@@ -566,10 +564,18 @@ def _missing_engine_values(compiled: Plain) -> Iterator[str]:
             yield f"{plain['_file']}: no fact in use gives {', '.join(missing)}"
 
 
-def counts_by_grade(compiled: Mapping[str, Any]) -> dict[str, int]:
-    """How many facts and curves there are of each grade, those set aside included."""
-    counts = dict.fromkeys(GRADES, 0)
-    for material in compiled["materials"].values():
-        for entry in [*material["facts"], *material.get("curves", [])]:
-            counts[entry["grade"]] += 1
-    return counts
+def summary(compiled: Mapping[str, Any]) -> dict[str, Any]:
+    """How much there is of each kind; facts and curves by grade, those set aside included."""
+    entries = [
+        entry
+        for material in compiled["materials"].values()
+        for entry in [*material["facts"], *material.get("curves", [])]
+    ]
+    grades = [entry["grade"] for entry in entries]
+    return {
+        "version": compiled["version"],
+        **{part: len(compiled[part]) for part in ("materials", "printers", "lattices", "sources")},
+        "tables": {name: len(rows) for name, rows in compiled["tables"].items()},
+        "facts_by_grade": {grade: grades.count(grade) for grade in GRADES},
+        "set_aside": sum(bool(entry.get("set_aside")) for entry in entries),
+    }

@@ -31,6 +31,9 @@ def main() -> None:
 # Each module registers its commands.
 from recommender.cli import answers as _answers  # noqa: E402, F401
 from recommender.cli import ask as _ask  # noqa: E402, F401
+from recommender.cli import knowledge as _knowledge  # noqa: E402, F401
 from recommender.cli import log as _log  # noqa: E402, F401
+from recommender.cli import materials as _materials  # noqa: E402, F401
 from recommender.cli import model as _model  # noqa: E402, F401
 from recommender.cli import note as _note  # noqa: E402, F401
+from recommender.cli import printers as _printers  # noqa: E402, F401
