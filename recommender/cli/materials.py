@@ -184,7 +184,7 @@ def passes(values: EngineValues, filters: Filters) -> bool:
     """Whether the material does everything that is asked; unknown is never a yes."""
     hot = filters.min_service_temp_c
     return (
-        (hot is None or values.continuous_use_c.typical >= hot)
+        (hot is None or values.continuous_use_c.typical >= hot - 1e-6)
         and (not filters.outdoor or stands_outdoors(values))
         and (not filters.food or values.food_base_polymer == "listed")
         and (not filters.wet or values.wet_strength_factor.typical >= WET_STRENGTH_KEPT)

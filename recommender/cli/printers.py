@@ -110,9 +110,11 @@ def show_text(printer: Printer, missing: dict[str, list[str]]) -> str:
         f"  acceleration        {printer.acceleration_mm_s2:g} mm/s2",
         f"  flow limit          {printer.flow_limit_mm3_s:g} mm3/s",
         f"  shortest layer      {printer.min_layer_time_s:g} s",
-        f"  running cost        {printer.hourly_cost:g} {printer.currency} per hour ({printer.note})",
+        f"  running cost        {printer.hourly_cost:g} {printer.currency} per hour",
         f"  sources             {', '.join(printer.sources)}",
     ]
+    if printer.note:
+        lines.append(f"  note                {printer.note}")
     if missing:
         lines.append("  out of reach:")
         lines += [f"    {material:<10} needs {', '.join(why)}" for material, why in missing.items()]
