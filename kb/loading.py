@@ -10,32 +10,21 @@ from __future__ import annotations
 import hashlib
 import json
 import os
-import tempfile
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Generic, TypeVar
 
+from kb.faults import KnowledgeBaseError
 from kb.schema import Curve, Fact, Lattice, Material, PowerLaw, Printer, Source, Speeds
 
 KB_FOLDER = Path(__file__).resolve().parent
 # Raised by hand when the compiled form changes; the code's own files are part of the cache key as well.
 COMPILED_FORMAT = 1
 
+__all__ = ["KB_FOLDER", "KnowledgeBase", "KnowledgeBaseError", "load_knowledge_base"]
+
 T = TypeVar("T")
-
-
-class KnowledgeBaseError(Exception):
-    """The files of the knowledge base, or the user's overlay, have faults; ``problems`` lists all of them."""
-
-    def __init__(self, problems: list[str]) -> None:
-        self.problems = problems
-        shown = "; ".join(problems[:3])
-        more = f" (and {len(problems) - 3} more)" if len(problems) > 3 else ""
-        super().__init__(
-            f"the knowledge base has {len(problems)} fault(s): {shown}{more}. "
-            f"Run `partduty kb check` with the same overlay for the whole list."
-        )
 
 
 class BuiltOnDemand(Mapping[str, T], Generic[T]):
@@ -234,6 +223,8 @@ def _read_cache(key: str) -> dict[str, Any] | None:
 
 def _write_cache(key: str, compiled: Mapping[str, Any]) -> None:
     """Keep the compiled form; a cache that cannot be written is done without."""
+    import tempfile
+
     text = json.dumps(compiled, separators=(",", ":")).encode()
     whole = hashlib.sha256(text).hexdigest().encode() + b"\n" + text
     try:

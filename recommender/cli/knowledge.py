@@ -3,27 +3,21 @@
 from __future__ import annotations
 
 import json
-import os
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from recommender.cli import app
-from recommender.errors import InputError, KnowledgeError, PartdutyError
+from recommender.cli.shell import errors_as_messages
+from recommender.errors import InputError
 
 if TYPE_CHECKING:
     from kb.loading import KnowledgeBase
 
-OVERLAY_VARIABLE = "PARTDUTY_KNOWLEDGE"
-
 OverlayOption = Annotated[
     Path | None,
-    typer.Option(
-        "--overlay", help=f"Folder with your own facts, spools and printers (else ${OVERLAY_VARIABLE})."
-    ),
+    typer.Option("--overlay", envvar="PARTDUTY_OVERLAY", help="Folder with your own spools and printers."),
 ]
 JsonOption = Annotated[bool, typer.Option("--json", help="Machine-readable output.")]
 
@@ -31,48 +25,32 @@ group = typer.Typer(help="Check the knowledge base and your own additions.", no_
 app.add_typer(group, name="kb")
 
 
-@contextmanager
-def errors_as_messages() -> Iterator[None]:
-    """Show errors meant for the user as one line and exit with 2."""
-    try:
-        yield
-    except PartdutyError as error:
-        typer.echo(f"error: {error}", err=True)
-        raise typer.Exit(code=2) from error
-
-
-def overlay_folder(overlay: Path | None = None) -> Path | None:
-    """The user's overlay: the option, else the environment variable, else none.
+def overlay_folder(overlay: Path | None) -> Path | None:
+    """The user's overlay folder, or None.
 
     Raises
     ------
     InputError
         The folder does not exist.
     """
-    named = overlay or (Path(value) if (value := os.environ.get(OVERLAY_VARIABLE)) else None)
-    if named is not None and not named.is_dir():
-        field = "--overlay" if overlay else OVERLAY_VARIABLE
-        raise InputError(field, f"there is no folder {str(named)!r}.", "Give an existing folder.")
-    return named
+    if overlay is not None and not overlay.is_dir():
+        raise InputError("--overlay", f"there is no folder {str(overlay)!r}.", "Give an existing folder.")
+    return overlay
 
 
-def knowledge_with(overlay: Path | None = None) -> KnowledgeBase:
+def knowledge_with(overlay: Path | None) -> KnowledgeBase:
     """The knowledge base with the user's overlay.
 
     Raises
     ------
-    KnowledgeError
-        The files have faults; the message says how to list them all.
     InputError
         The overlay folder does not exist.
+    KnowledgeBaseError
+        The files have faults; the message says how to list them all.
     """
-    from kb.loading import KnowledgeBaseError, load_knowledge_base
+    from kb.loading import load_knowledge_base
 
-    folder = overlay_folder(overlay)
-    try:
-        return load_knowledge_base(folder)
-    except KnowledgeBaseError as error:
-        raise KnowledgeError(str(error)) from error
+    return load_knowledge_base(overlay_folder(overlay))
 
 
 @group.callback()

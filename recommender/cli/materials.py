@@ -14,7 +14,8 @@ from typing import TYPE_CHECKING, Annotated, Any, TypeVar
 import typer
 
 from recommender.cli import app
-from recommender.cli.knowledge import JsonOption, OverlayOption, errors_as_messages, knowledge_with
+from recommender.cli.knowledge import JsonOption, OverlayOption, knowledge_with
+from recommender.cli.shell import errors_as_messages
 from recommender.errors import InputError
 
 if TYPE_CHECKING:

@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING
 import typer
 
 from recommender.cli import app
-from recommender.cli.knowledge import JsonOption, OverlayOption, errors_as_messages, knowledge_with
+from recommender.cli.knowledge import JsonOption, OverlayOption, knowledge_with
 from recommender.cli.materials import all_values, known, why_not_printable
+from recommender.cli.shell import errors_as_messages
 
 if TYPE_CHECKING:
     from kb.loading import KnowledgeBase

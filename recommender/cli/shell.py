@@ -7,6 +7,7 @@ from contextlib import contextmanager
 
 import typer
 
+from kb.faults import KnowledgeBaseError
 from recommender.errors import PartdutyError
 
 
@@ -15,7 +16,7 @@ def errors_as_messages() -> Iterator[None]:
     """Show an error meant for the user as one line and exit with 2; end quietly on Ctrl-C."""
     try:
         yield
-    except PartdutyError as error:
+    except (PartdutyError, KnowledgeBaseError) as error:
         typer.echo(f"error: {error}", err=True)
         raise typer.Exit(code=2) from error
     except KeyboardInterrupt as stopped:

@@ -18,7 +18,7 @@ KNOWLEDGE = load_knowledge_base()
 
 @pytest.fixture(autouse=True)
 def no_overlay(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.delenv("PARTDUTY_KNOWLEDGE", raising=False)
+    monkeypatch.delenv("PARTDUTY_OVERLAY", raising=False)
 
 
 def run(*args: str) -> tuple[int, str, str]:
@@ -198,8 +198,8 @@ def test_kb_check_lists_every_fault_of_an_overlay(tmp_path: Path) -> None:
 
 def test_an_overlay_named_by_the_environment_is_used(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     own = {"key": "mine", "base": "enclosed", "name": "my machine", "bed_limit_c": 90}
-    monkeypatch.setenv("PARTDUTY_KNOWLEDGE", str(overlay_with(tmp_path, printers__mine=own)))
+    monkeypatch.setenv("PARTDUTY_OVERLAY", str(overlay_with(tmp_path, printers__mine=own)))
     assert "bed 90 °C" in run("printers", "show", "mine")[1]
-    monkeypatch.setenv("PARTDUTY_KNOWLEDGE", str(tmp_path / "gone"))
+    monkeypatch.setenv("PARTDUTY_OVERLAY", str(tmp_path / "gone"))
     code, _, err = run("printers")
-    assert code == 2 and err.startswith("error: PARTDUTY_KNOWLEDGE: there is no folder")
+    assert code == 2 and err.startswith("error: --overlay: there is no folder")

@@ -158,7 +158,7 @@ def test_the_first_property_that_says_something_is_taken() -> None:
 
 
 def test_facts_set_aside_do_not_count() -> None:
-    # PETG elongation near 1 % in one review is set aside as wrong; PLA glass transitions of 107 and 137 degC too.
+    # PETG elongation near 1 % and PLA glass transitions of 107 and 137 degC are set aside as wrong.
     assert engine_values(petg(), KNOWLEDGE).elongation_percent.low >= 3
     pla = engine_values(KNOWLEDGE.materials["pla"], KNOWLEDGE)
     assert pla.glass_transition_c is not None and pla.glass_transition_c.high <= 65
