@@ -34,10 +34,14 @@ class Range:
     @property
     def in_words(self) -> str:
         """The allowed range, "more than 0 and up to 2000 mm"."""
-        symbol = self.dimension.inner_symbol
-        if self.low_open:
-            return f"the range allowed (more than {self.low:g} and up to {_figure(self.high)} {symbol})"
-        return f"the range allowed ({self.low:g} to {_figure(self.high)} {symbol})"
+        low = f"more than {self.low:g} and up to" if self.low_open else f"{self.low:g} to"
+        return f"the range allowed ({low} {self.high_in_words})"
+
+    @property
+    def high_in_words(self) -> str:
+        """The upper bound in a unit that suits its size, "1000 kN"."""
+        unit, size = _LARGE_UNITS.get(self.dimension.name, (self.dimension.inner_symbol, 1.0))
+        return f"{self.high / size:.0f} {unit}"
 
     def _what_to_do(self, value: Any, number: float) -> str:
         if self.dimension is quantities.TEMPERATURE:
@@ -49,8 +53,10 @@ class Range:
         return f"Write a {self.dimension.name} such as {self.dimension.example}."
 
 
-def _figure(number: float) -> str:
-    return f"{number:.0f}" if number < 1e7 else f"{number:g}"
+_LARGE_UNITS = {
+    "force": ("kN", 1e3), "torque": ("kN·m", 1e6), "energy": ("kJ", 1e6), "mass": ("t", 1e6),
+    "time": ("years", 31556952.0),
+}  # fmt: skip
 
 
 def _temperature_advice(text: str, celsius: float) -> str:
@@ -74,7 +80,7 @@ _TORQUE = Range(quantities.TORQUE, 0.0, 1e8)
 _PRESSURE = Range(quantities.PRESSURE, 0.0, 100.0)
 _ENERGY = Range(quantities.ENERGY, 0.0, 1e7)
 _MASS = Range(quantities.MASS, 0.0, 1e6)
-_DURATION = Range(quantities.TIME, 0.0, 3.2e9)
+_DURATION = Range(quantities.TIME, 0.0, 100 * 31556952.0)
 _TEMPERATURE = Range(quantities.TEMPERATURE, -60.0, 400.0, low_open=False)
 _ANGLE = Range(quantities.ANGLE, 0.0, 360.0)
 _SPEED = Range(quantities.SPEED, 0.0, 1e5)

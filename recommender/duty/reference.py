@@ -14,7 +14,7 @@ from pydantic.fields import FieldInfo
 
 from recommender.duty.checks import MEMBER_ACTIONS
 from recommender.duty.choices import FORM_WORDS
-from recommender.duty.fields import Range
+from recommender.duty.fields import PLACES_ON_A_MEMBER, Range
 from recommender.duty.forms import FORMS, form_class
 from recommender.duty.loads import Load
 from recommender.duty.sections import Rectangle, Round, Tube
@@ -26,10 +26,31 @@ EXAMPLES: dict[str, str] = {
     "part": "shelf bracket", "purpose": "holds paint tins in a shed", "notes": "screws go into brick",
     "form": "{kind: hook, ...}", "loads": "[{action: pull, force: 5 kg}]", "place": "{outdoors: yes}",
     "contact": "{skin: brief}", "people": "{below: floor}", "limits": "{deflection: 2 mm}",
-    "uses": "[garden]", "printer": "open_medium", "filaments": "[petg, asa]", "nozzle": "0.4 mm",
-    "facts": "{metal_insert: brass}", "place.chemicals": "[dish soap]", "contact.voltage_v": "12",
-    "people.youngest_user_years": "6", "loads.cycles": "5000", "loads.note": "gusts", "loads.at": "middle",
-    "form.teeth": "24", "form.section": "{shape: round, diameter: 8 mm}", "form.screws_per_row": "2", "form.shear_planes": "2", "form.friction": "0.3",
+    "uses": "[garden]", "market": "EU", "printer": "open_medium", "filaments": "[petg, asa]",
+    "nozzle": "0.4 mm", "facts": "{metal_insert: brass}",
+    "loads.kind": "cyclic", "loads.action": "bend", "loads.at": "middle", "loads.cycles": "5000",
+    "loads.drop": "200 mm", "loads.temperature": "60 °C", "loads.note": "gusts",
+    "place.usual_temperature": "20 °C", "place.peak_temperature": "38 °C", "place.colour": "dark",
+    "place.lowest_temperature": "-10 °C", "place.surface_temperature": "60 °C", "place.water": "wet",
+    "place.chemicals": "[dish soap]", "contact.food": "dry", "contact.electrical": "low_voltage",
+    "contact.voltage_v": "12", "contact.skin": "brief", "contact.battery": "other",
+    "contact.fluid_under_pressure": "water", "people.if_it_breaks": "nuisance", "people.below": "floor",
+    "people.youngest_user_years": "6", "limits.deflection": "2 mm", "form.support": "cantilever",
+    "form.section": "{shape: round, diameter: 8 mm}", "form.ends": "fixed", "form.teeth": "24",
+    "form.screws_per_row": "2", "form.shear_planes": "2", "form.friction": "0.3", "form.lead_angle": "30 deg",
+    "form.angle": "120 deg", "form.span": "90 mm", "form.arm": "60 mm", "form.width": "20 mm",
+    "form.thickness": "5 mm", "form.diameter": "60 mm", "form.outer_diameter": "20 mm",
+    "form.inner_diameter": "8 mm", "form.hub_diameter": "26 mm", "form.hub_height": "20 mm",
+    "form.across_flats": "8 mm", "form.root_radius": "6 mm", "form.inner_radius": "12 mm",
+    "form.depth": "16 mm", "form.shank_length": "45 mm", "form.load_offset": "4 mm", "form.reach": "120 mm",
+    "form.arm_depth": "45 mm", "form.leg_height": "120 mm", "form.leg_thickness": "10 mm",
+    "form.screw_diameter": "5 mm", "form.head_diameter": "15 mm", "form.top_row_height": "100 mm",
+    "form.bottom_row_height": "20 mm", "form.patch_diameter": "20 mm", "form.hole_diameter": "4.2 mm",
+    "form.edge_distance": "14 mm", "form.root_thickness": "2 mm", "form.tip_thickness": "1.4 mm",
+    "form.undercut": "0.8 mm", "form.engagement": "10 mm", "form.height": "14 mm",
+    "form.insert_diameter": "8.2 mm", "form.insert_length": "10 mm", "form.shaft_diameter": "8 mm",
+    "form.interference": "0.08 mm", "form.pin_diameter": "4 mm", "form.knuckle_width": "14 mm",
+    "form.wall": "4 mm", "form.module_size": "2 mm", "form.face_width": "12 mm",
 }  # fmt: skip
 
 
@@ -80,10 +101,9 @@ def takes(info: FieldInfo) -> str:
     """What a field takes, in words: the choices, or the kind of value with its bounds."""
     span, kind = _range(info), _plain_type(info.annotation)
     if span:
-        word = (
-            span.dimension.name if info.annotation is not float | str else "place on the member or a length"
-        )
-        return f"{word}, {_bounds(span)}"
+        return f"{span.dimension.name}, {_bounds(span)}"
+    if float | str in get_args(kind):
+        return f"{', '.join(PLACES_ON_A_MEMBER)}, or a length"
     choices = _literals(kind)
     if choices:
         return ("list of: " if get_origin(kind) is tuple else "") + ", ".join(choices)
@@ -105,9 +125,7 @@ def _other(kind: Any) -> str:
 
 
 def _bounds(span: Range) -> str:
-    symbol = span.dimension.inner_symbol
-    low = "above" if span.low_open else "from"
-    return f"{low} {span.low:g} to {span.high:g} {symbol}".replace("e+0", "e")
+    return f"{'above' if span.low_open else 'from'} {span.low:g} to {span.high_in_words}"
 
 
 def _number_bounds(info: FieldInfo) -> str:
@@ -148,7 +166,7 @@ def _when_left_out(info: FieldInfo) -> str:
     if info.is_required():
         return "needed"
     if isinstance(default, BaseModel) or default in (None, (), {}, ""):
-        return "none"
+        return "-"
     if isinstance(default, bool):
         return "yes" if default else "no"
     span = _range(info)

@@ -141,7 +141,7 @@ FORCE_TEXTS = [
     ("500", ["500 has no unit", "500 N if you mean that"]),
     ("500.5", ["500.5 has no unit"]),
     ("50 Nm", ["'50 Nm' is a torque, not a force", "action: twist"]),
-    ("-5 N", ["'-5 N' is outside the range", "more than 0 and up to 1000000 N", "minus sign"]),
+    ("-5 N", ["'-5 N' is outside the range", "more than 0 and up to 1000 kN", "minus sign"]),
     ("0 N", ["'0 N' is outside the range"]),
     ("9e9 N", ["outside the range", "Check the figure and the unit"]),
     ("1:30", ["'1:30' is not a force"]),  # a sexagesimal number in YAML 1.1
