@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from kb.wording import slug
-from recommender.report.note.case import Case, HeldTest
+from recommender.report.note.case import Case, Feedstock, HeldTest
 from recommender.report.note.cleaning import clean
 from recommender.report.note.content import Block, Figure, Line
 from recommender.report.note.loads import amount, load_lines, reach_in_time
@@ -43,8 +43,16 @@ def plastic(case: Case) -> str:
     if case.trace.plastic:
         return case.trace.plastic
     if case.feedstock is not None:
-        return case.feedstock.name
+        return _plastic_name(case.feedstock, case)
     return case.answer.choice.settings.material if case.answer.choice else ""
+
+
+def _plastic_name(stuff: Feedstock, case: Case) -> str:
+    """Name of the plastic in the reader's language; short names ("PETG") are the same in all."""
+    filled, words = f"plastic.{slug(stuff.filler)}", case.reader.wording
+    if stuff.filler and words.has(filled):
+        return words.say(filled, base=stuff.name.split(" with ")[0])
+    return words.say(f"plastic.{stuff.key}") if words.has(f"plastic.{stuff.key}") else stuff.name
 
 
 def figures(case: Case) -> tuple[Figure, ...]:

@@ -143,7 +143,11 @@ def page(
         blocks=body,
         closing=tuple(lines),
         labels=Labels(
-            *(say(f"warnings.{key}") for key in ("hazard", "result", "do_this", "symbol")),
+            say("warnings.hazard"),
+            say("warnings.result"),
+            say("warnings.do_this"),
+            say("warnings.symbol"),
+            say("colon"),
         ),
     )
 

@@ -67,6 +67,7 @@ class Labels:
     result: str
     do_this: str
     symbol: str
+    colon: str = ":"
 
 
 @dataclass(frozen=True, slots=True)

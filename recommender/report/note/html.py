@@ -121,23 +121,23 @@ def _figure(figure: Figure) -> str:
 
 
 def _block(block: Block, labels: Labels) -> str:
-    body = _lines(block) + "".join(_box(box, labels) for box in block.boxes)
+    body = _lines(block, labels.colon) + "".join(_box(box, labels) for box in block.boxes)
     return f'<section class="{block.key}"><h2>{escape(block.title)}</h2>\n{body}</section>'
 
 
-def _lines(block: Block) -> str:
+def _lines(block: Block, colon: str) -> str:
     if not block.lines:
         return ""
     if block.style == "facts":
-        return f"<dl>{''.join(_fact(line) for line in block.lines)}</dl>"
+        return f"<dl>{''.join(_fact(line, colon) for line in block.lines)}</dl>"
     items = "".join(f"<li>{_labelled(line)}</li>" for line in block.lines)
     if block.style == "steps":
         return f"<ol>{items}</ol>"
     return f'<ul class="{block.style}">{items}</ul>'
 
 
-def _fact(line: Line) -> str:
-    return f'<div><dt>{escape(line.label)}:</dt> <dd dir="auto">{escape(line.text)}</dd></div>'
+def _fact(line: Line, colon: str) -> str:
+    return f'<div><dt>{escape(line.label)}{colon}</dt> <dd dir="auto">{escape(line.text)}</dd></div>'
 
 
 def _labelled(line: Line) -> str:
@@ -148,5 +148,7 @@ def _labelled(line: Line) -> str:
 def _box(box: Box, labels: Labels) -> str:
     symbol = _TRIANGLE.format(label=escape(labels.symbol, quote=True)) if box.has_triangle else ""
     parts = ((labels.hazard, box.hazard), (labels.result, box.result), (labels.do_this, box.do_this))
-    lines = "".join(f"<p><strong>{escape(label)}:</strong> {escape(text)}</p>" for label, text in parts)
+    lines = "".join(
+        f"<p><strong>{escape(label)}{labels.colon}</strong> {escape(text)}</p>" for label, text in parts
+    )
     return f'<div class="box {box.signal}"><h3>{symbol}{escape(box.word)}</h3>{lines}</div>\n'

@@ -330,7 +330,7 @@ class _Composer:
         indent = {"bullets": 0.85, "crosses": 1.15, "steps": 1.45}.get(block.style, 0.0) * size
         start = _baseline(size, leading)
         most = self.step.user_lines + 1 if block.style == "facts" else 99
-        label = f"{line.label}:" if block.style == "facts" else line.label
+        label = f"{line.label}{self.note.labels.colon}" if block.style == "facts" else line.label
         body = self._labelled_runs(label if line.label else "", line.text, indent, width, start, most)
         height = leading * _lines_of(body) + 0.12 * size
         if not mark:
@@ -379,7 +379,9 @@ class _Composer:
         parts.append(Part("H3", (Run(x, baseline, box.word, BOLD, word_size),)))
         top = band + 0.3 * size
         for label, text in _box_lines(box, self.note.labels):
-            runs = self._labelled_runs(f"{label}:", text, 0.0, room, top + _baseline(size, leading))
+            runs = self._labelled_runs(
+                f"{label}{self.note.labels.colon}", text, 0.0, room, top + _baseline(size, leading)
+            )
             parts.append(Part("P", tuple(replace(run, x=run.x + bar + inset) for run in runs)))
             top += leading * _lines_of(runs)
         tall = top + 0.4 * size

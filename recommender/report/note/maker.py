@@ -79,7 +79,7 @@ def _settings(case: Case) -> Block:
     settings, reader = _chosen(case), case.reader
     values = {
         "material": plastic(case),
-        "orientation": settings.orientation.replace("_", " "),
+        "orientation": _named("orientation", settings.orientation, case),
         "walls": str(settings.walls),
         "top_bottom": reader.say(
             "maker.layers_value", top=settings.top_layers, bottom=settings.bottom_layers
@@ -87,7 +87,7 @@ def _settings(case: Case) -> Block:
         "infill": reader.say(
             "maker.infill_value",
             percent=reader.number(settings.infill_percent, 0),
-            pattern=settings.infill_pattern.replace("_", " "),
+            pattern=_named("pattern", settings.infill_pattern, case),
         ),
         "layer": f"{reader.number(settings.layer_height_mm, 2)} mm",
         "line": f"{reader.number(settings.line_width_mm, 2)} mm",
@@ -97,6 +97,12 @@ def _settings(case: Case) -> Block:
     }
     lines = [Line(clean(value), label=reader.say(f"maker.{key}")) for key, value in values.items()]
     return _block(case, "settings", lines, facts=True)
+
+
+def _named(group: str, name: str, case: Case) -> str:
+    """`name` in the reader's language; as it is where the user's own overlay brought it in."""
+    key = f"{group}.{name}"
+    return case.reader.say(key) if case.reader.wording.has(key) else name.replace("_", " ")
 
 
 def _drying(case: Case) -> Block:
@@ -221,7 +227,7 @@ def _further_tests(case: Case) -> list[Line]:
 
 def _in_words(notice: Notice, case: Case) -> Line:
     box = box_of(notice, case)
-    return Line(f"{box.hazard} {box.do_this}", label=f"{box.word}:")
+    return Line(f"{box.hazard} {box.do_this}", label=f"{box.word}{case.reader.say('colon')}")
 
 
 def _is_law(notice: Notice, case: Case) -> bool:

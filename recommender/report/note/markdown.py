@@ -16,7 +16,7 @@ def as_markdown(note: Note) -> str:
     if note.figures:
         parts.append(
             "\n".join(
-                f"- **{escaped(figure.label)}: {escaped(figure.value)}**"
+                f"- **{escaped(figure.label)}{note.labels.colon} {escaped(figure.value)}**"
                 + (f" ({escaped(figure.remark)})" if figure.remark else "")
                 for figure in note.figures
             )
@@ -31,7 +31,11 @@ def _block(block: Block, labels: Labels) -> list[str]:
     lines = []
     for number, line in enumerate(block.lines, start=1):
         mark = f"{number}." if block.style == "steps" else "-"
-        label = f"**{escaped(line.label)}:** " if line.label else ""
+        label = (
+            f"**{escaped(line.label)}{labels.colon if block.style == 'facts' else ''}** "
+            if line.label
+            else ""
+        )
         lines.append(f"{mark} {label}{escaped(line.text)}")
     return (["\n".join(lines)] if lines else []) + [_box(box, labels) for box in block.boxes]
 
@@ -40,7 +44,10 @@ def _box(box: Box, labels: Labels) -> str:
     sign = "\u26a0 " if box.has_triangle else ""
     parts = ((labels.hazard, box.hazard), (labels.result, box.result), (labels.do_this, box.do_this))
     return "\n>\n".join(
-        [f"> **{sign}{escaped(box.word)}**", *(f"> **{label}:** {escaped(text)}" for label, text in parts)]
+        [
+            f"> **{sign}{escaped(box.word)}**",
+            *(f"> **{label}{labels.colon}** {escaped(text)}" for label, text in parts),
+        ]
     )
 
 

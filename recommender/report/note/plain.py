@@ -32,21 +32,24 @@ def _block(block: Block, labels: Labels) -> list[str]:
     lines = [block.title.upper()]
     for number, line in enumerate(block.lines, start=1):
         mark = f"{number}. " if block.style == "steps" else _MARKS.get(block.style, "")
-        lines.append(_wrapped(labelled(line), mark))
+        lines.append(_wrapped(labelled(line, labels.colon if block.style == "facts" else ""), mark))
     for box in block.boxes:
         lines += [*_box(box, labels), ""]
     return lines[:-1] if block.boxes else lines
 
 
-def labelled(line: Line) -> str:
+def labelled(line: Line, colon: str) -> str:
     """A line with its label before it."""
-    return f"{line.label}: {line.text}" if line.label else line.text
+    return f"{line.label}{colon} {line.text}" if line.label else line.text
 
 
 def _box(box: Box, labels: Labels) -> list[str]:
     sign = "/!\\ " if box.has_triangle else ""
     parts = ((labels.hazard, box.hazard), (labels.result, box.result), (labels.do_this, box.do_this))
-    return [f"{sign}{box.word}", *(_wrapped(f"{label}: {text}", "    ") for label, text in parts)]
+    return [
+        f"{sign}{box.word}",
+        *(_wrapped(f"{label}{labels.colon} {text}", "    ") for label, text in parts),
+    ]
 
 
 def _wrapped(text: str, mark: str = "") -> str:
