@@ -19,7 +19,8 @@ from recommender.rules.triggers import Facts, Tree, Variable, evaluate, parse
 from recommender.rules.vocabulary import checked_value, worse_of
 
 LONGEST_PHRASE = 5  # words
-FUZZY_FROM = 6  # letters; shorter words have too many neighbours that mean something else
+# Letters from which a slip of the keyboard is forgiven; shorter words have too many neighbours of other meaning.
+FUZZY_FROM: dict[str, int] = {"en": 6, "de": 8, "fr": 8, "es": 8}
 FUZZY_TWICE_FROM = 11  # letters from which two slips are forgiven
 NEGATION_REACH = 5  # words
 BESIDE_REACH = 2  # words between a danger word and the thing that only stores it
@@ -28,6 +29,7 @@ LINK_REACH = 6
 _CAMEL = re.compile(r"(?<=[a-z])(?=[A-Z])")
 _CLAUSES = re.compile(r"[.;:!?()\[\]\n]+(?:\s|$)|[;!?()\[\]\n]|\b(?:but|aber|mais|pero)\b")
 _WORDS = re.compile(r"[^\W\d_]+|\d+(?:[.,]\d+)?|,")
+_ONLY_WORDS = re.compile(r"[a-z ]+").fullmatch
 _VOLTS = re.compile(
     r"(?<![\w.,])(\d{1,6}(?:[.,]\d+)?)\s*(k?)\s*(?:v|volts?|vac|vdc)(?![a-z0-9])", re.IGNORECASE
 )
@@ -95,16 +97,21 @@ def lexicon_from(
     lists = {row["key"]: frozenset(_key_of(word) for word in row["words"]) for row in word_lists}
     dangers: dict[str, Danger] = {}
     phrases: dict[str, list[tuple[str, bool]]] = {}
+    slippery: dict[str, None] = {}
     wild: dict[str, list[tuple[str, str]]] = {"prefix": [], "suffix": []}
     for row in rows:
         dangers[row["key"]] = _danger_from(row, lists, vocabulary)
-        for word in _words_of(row):
-            if word.endswith("*"):
-                wild["prefix"].append((_plain(word[:-1]), row["key"]))
-            elif word.startswith("*"):
-                wild["suffix"].append((_key_of(word[1:]), row["key"]))
-            else:
-                phrases.setdefault(_key_of(word), []).append((row["key"], False))
+        for language, least in FUZZY_FROM.items():
+            for word in row.get(language) or ():
+                if word.endswith("*"):
+                    wild["prefix"].append((_plain(word[:-1]), row["key"]))
+                elif word.startswith("*"):
+                    wild["suffix"].append((_key_of(word[1:]), row["key"]))
+                else:
+                    key = _key_of(word)
+                    phrases.setdefault(key, []).append((row["key"], False))
+                    if row["kind"] == "danger" and len(key) >= least:
+                        slippery[key] = None
         for word in row.get("harmless") or ():
             phrases.setdefault(_key_of(word), []).append((row["key"], True))
     return Lexicon(
@@ -112,15 +119,10 @@ def lexicon_from(
         phrases={key: tuple(dict.fromkeys(entries)) for key, entries in phrases.items()},
         prefixes=_by_edge(wild["prefix"], slice(0, 3)),
         suffixes=_by_edge(wild["suffix"], slice(-3, None)),
-        near=_by_shape(key for key, entries in phrases.items() if not all(harm for _, harm in entries)),
+        near=_by_shape(slippery),
         lists=lists,
         contexts=lists.get("contexts", frozenset()),
     )
-
-
-def _words_of(row: Mapping[str, Any]) -> Iterator[str]:
-    for language in ("en", "de", "fr", "es"):
-        yield from row.get(language) or ()
 
 
 def _danger_from(
@@ -143,8 +145,7 @@ def _by_edge(entries: list[tuple[str, str]], edge: slice) -> dict[str, tuple[tup
 def _by_shape(keys: Iterable[str]) -> dict[tuple[str, int], tuple[str, ...]]:
     index: dict[tuple[str, int], list[str]] = {}
     for key in keys:
-        if len(key) >= FUZZY_FROM:
-            index.setdefault((key[0], len(key)), []).append(key)
+        index.setdefault((key[0], len(key)), []).append(key)
     return {shape: tuple(found) for shape, found in index.items()}
 
 
@@ -178,7 +179,8 @@ def stem(word: str) -> str:
 
 def _key_of(phrase: str) -> str:
     """The key of a phrase: its words joined, the last one stemmed."""
-    words = _WORDS.findall(_plain(phrase).replace("_", " "))
+    plain = _plain(phrase)
+    words = plain.split() if _ONLY_WORDS(plain) else _WORDS.findall(plain)
     return "".join(words[:-1]) + stem(words[-1]) if words else ""
 
 
@@ -191,24 +193,38 @@ def clauses_of(text: str) -> Iterator[list[str]]:
 
 
 def slips_between(first: str, second: str, most: int) -> bool:
-    """Whether two words are at most `most` slips apart: a letter more, less, changed, or two swapped.
-
-    Optimal string alignment distance, with an early end.
-    """
-    if abs(len(first) - len(second)) > most:
+    """Whether two words are at most `most` (1 or 2) slips apart: a letter more, less, changed, or two swapped."""
+    if first == second:
+        return True
+    if most == 0 or abs(len(first) - len(second)) > most:
         return False
-    before: list[int] = []
-    row = list(range(len(second) + 1))
-    for i, letter in enumerate(first, start=1):
-        older, before, row = before, row, [i]
-        for j, other in enumerate(second, start=1):
-            cost = min(before[j] + 1, row[j - 1] + 1, before[j - 1] + (letter != other))
-            if i > 1 and j > 1 and letter == second[j - 2] and first[i - 2] == other:
-                cost = min(cost, older[j - 2] + 1)
-            row.append(cost)
-        if min(row) > most:
-            return False
-    return row[-1] <= most
+    same = 0
+    for letter, other in zip(first, second, strict=False):
+        if letter != other:
+            break
+        same += 1
+    first, second = first[same:], second[same:]
+    if most == 1:
+        return _one_slip(first, second)
+    return (
+        slips_between(first[1:], second[1:], most - 1)
+        or slips_between(first[1:], second, most - 1)
+        or slips_between(first, second[1:], most - 1)
+        or (_swapped(first, second) and slips_between(first[2:], second[2:], most - 1))
+    )
+
+
+def _one_slip(first: str, second: str) -> bool:
+    """Whether one slip, at the start, turns `first` into `second`."""
+    if len(first) > len(second):
+        return first[1:] == second
+    if len(first) < len(second):
+        return first == second[1:]
+    return first[1:] == second[1:] or (_swapped(first, second) and first[2:] == second[2:])
+
+
+def _swapped(first: str, second: str) -> bool:
+    return len(first) > 1 and len(second) > 1 and first[0] == second[1] and first[1] == second[0]
 
 
 # -- reading ---------------------------------------------------------------------------------------------------------
@@ -332,7 +348,7 @@ def _add_slips(words: list[str], stems: list[str], lexicon: Lexicon, found: dict
     covered = {place for match in found for place in range(match.start, match.end)}
     ordinary = lexicon.lists.get("ordinary", frozenset())
     for start, root in enumerate(stems):
-        if start in covered or len(root) < FUZZY_FROM - 1 or root in ordinary:
+        if start in covered or len(root) < FUZZY_FROM["en"] - 1 or root in ordinary:
             continue
         for key in _neighbours(root, lexicon):
             for row, harmless in lexicon.phrases[key]:

@@ -70,7 +70,15 @@ def near_misses(duty: Duty, knowledge: Knowledge) -> tuple[NearMiss, ...]:
 
 
 def read_sheet(duty: Duty, knowledge: Knowledge) -> Reading:
-    """The facts of the sheet, its free text included."""
+    """The facts of the sheet, its free text included; the last sheet's reading is kept with the knowledge."""
+    kept = knowledge.memory.get("read_sheet")
+    if kept is None or kept[0] is not duty:
+        kept = knowledge.memory["read_sheet"] = (duty, _read(duty, knowledge))
+    reading: Reading = kept[1]
+    return reading
+
+
+def _read(duty: Duty, knowledge: Knowledge) -> Reading:
     book = rule_book(knowledge)
     surface = surface_temperature(duty, knowledge).value_c
     material = _only_material(duty, knowledge)

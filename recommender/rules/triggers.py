@@ -29,7 +29,7 @@ Facts = Mapping[str, Any]
 
 LONGEST = 1000  # characters; a longer trigger is a mistake
 DEEPEST = 20
-_TOKEN = re.compile(r"\s*(<=|>=|!=|[=<>(){},]|-?\d+(?:\.\d+)?(?![A-Za-z_0-9])|[A-Za-z_][A-Za-z_0-9]*)")
+_TOKEN = re.compile(r"(<=|>=|!=|[=<>(){},]|-?\d+(?:\.\d+)?(?![A-Za-z_0-9])|[A-Za-z_][A-Za-z_0-9]*)")
 _NUMBER = re.compile(r"-?\d")
 _ORDER = ("<", "<=", ">", ">=")
 
@@ -163,17 +163,9 @@ _OPERATOR |= {("=", "words"): "holds", ("!=", "words"): "lacks"}
 
 
 def _tokens(text: str) -> list[str]:
-    tokens, place = [], 0
-    while place < len(text):
-        match = _TOKEN.match(text, place)
-        if match is None:
-            if text[place:].strip():
-                raise KnowledgeError(
-                    f"trigger {text[:120]!r}: {text[place:].strip()[:20]!r} is not understood."
-                )
-            break
-        tokens.append(match.group(1))
-        place = match.end()
+    tokens = _TOKEN.findall(text)
+    if sum(map(len, tokens)) != len("".join(text.split())):
+        raise KnowledgeError(f"trigger {text[:120]!r}: a sign in it is not understood.")
     return tokens
 
 
