@@ -33,6 +33,7 @@ _ONLY_WORDS = re.compile(r"[a-z ]+").fullmatch
 _VOLTS = re.compile(
     r"(?<![\w.,])(\d{1,6}(?:[.,]\d+)?)\s*(k?)\s*(?:v|volts?|vac|vdc)(?![a-z0-9])", re.IGNORECASE
 )
+_UMLAUTS = {"ae": "a", "oe": "o", "ue": "u"}
 _UNSEEN = dict.fromkeys(map(ord, "\u00ad\u200b\u200c\u200d\u2060\ufeff'’`´"))
 
 
@@ -109,11 +110,11 @@ def lexicon_from(
                     wild["suffix"].append((_key_of(word[1:]), row["key"]))
                 else:
                     key = _key_of(word)
-                    phrases.setdefault(key, []).append((row["key"], False))
+                    _enter(phrases, word, key, (row["key"], False))
                     if row["kind"] == "danger" and len(key) >= least:
                         slippery[key] = None
         for word in row.get("harmless") or ():
-            phrases.setdefault(_key_of(word), []).append((row["key"], True))
+            _enter(phrases, word, _key_of(word), (row["key"], True))
     return Lexicon(
         rows=dangers,
         phrases={key: tuple(dict.fromkeys(entries)) for key, entries in phrases.items()},
@@ -123,6 +124,15 @@ def lexicon_from(
         lists=lists,
         contexts=lists.get("contexts", frozenset()),
     )
+
+
+def _enter(phrases: dict[str, list[tuple[str, bool]]], word: str, key: str, entry: tuple[str, bool]) -> None:
+    """Enter a phrase under its key, and under that of its inner plurals ("prises de courant")."""
+    phrases.setdefault(key, []).append(entry)
+    if " " in word:
+        stems = " ".join(stem(part) for part in _plain(word).split())
+        if stems.replace(" ", "") != key:
+            phrases.setdefault(stems, []).append(entry)
 
 
 def _danger_from(
@@ -321,18 +331,37 @@ def matches_in(words: list[str], lexicon: Lexicon) -> list[Match]:
     found: dict[Match, None] = {}
     stems = [stem(word) for word in words]
     for start, word in enumerate(words):
-        joined = ""
-        for end in range(start + 1, min(start + LONGEST_PHRASE, len(words)) + 1):
-            if words[end - 1] == ",":
-                break
-            key = joined + stems[end - 1]
+        for key, end in _keys_from(words, stems, start):
             for row, harmless in lexicon.phrases.get(key, ()):
                 found[Match(row, start, end, harmless)] = None
-            joined += words[end - 1]
         if len(word) >= 4:
             _add_wild(word, stems[start], start, lexicon, found)
+            if any(pair in word for pair in _UMLAUTS):
+                _add_umlauts(word, start, lexicon, found)
     _add_slips(words, stems, lexicon, found)
     return [match for match in found if not _hidden(match, found)]
+
+
+def _keys_from(words: list[str], stems: list[str], start: int) -> Iterator[tuple[str, int]]:
+    """Keys of the phrases that begin at `start`, each with its end."""
+    joined, joined_stems = "", list[str]()
+    for end in range(start + 1, min(start + LONGEST_PHRASE, len(words)) + 1):
+        if words[end - 1] == ",":
+            return
+        joined_stems.append(stems[end - 1])
+        yield joined + stems[end - 1], end
+        if end - start > 1:
+            yield " ".join(joined_stems), end
+        joined += words[end - 1]
+
+
+def _add_umlauts(word: str, start: int, lexicon: Lexicon, found: dict[Match, None]) -> None:
+    """A German word typed with ae, oe or ue."""
+    for pair, letter in _UMLAUTS.items():
+        word = word.replace(pair, letter)
+    for row, harmless in lexicon.phrases.get(stem(word), ()):
+        found[Match(row, start, start + 1, harmless)] = None
+    _add_wild(word, stem(word), start, lexicon, found)
 
 
 def _add_wild(word: str, root: str, start: int, lexicon: Lexicon, found: dict[Match, None]) -> None:

@@ -163,16 +163,21 @@ def _stated(duty: Duty, vocabulary: Mapping[str, Variable]) -> dict[str, Any]:
     stated = {}
     for key, value in duty.facts.items():
         if key not in vocabulary:
-            raise DutySheetError(
-                f"facts.{key[:60]}", "there is no such fact.", "`partduty kb facts` lists those it knows."
-            )
+            raise DutySheetError(f"facts.{key[:60]}", "there is no such fact.", _nearest(key, vocabulary))
         try:
             stated[key] = checked_value(vocabulary[key], value)
         except ValueError as error:
             raise DutySheetError(
-                f"facts.{key}", f"{value!r:.80}: {error}", vocabulary[key].meaning + "."
+                f"facts.{key}", f"{value!r:.80}: {error}", f"It says: {vocabulary[key].meaning}."
             ) from None
     return stated
+
+
+def _nearest(key: str, vocabulary: Mapping[str, Variable]) -> str:
+    from difflib import get_close_matches
+
+    near = get_close_matches(key, vocabulary, n=3, cutoff=0.5)
+    return f"Did you mean {' or '.join(near)}?" if near else "kb/vocabulary/facts.yaml lists all facts."
 
 
 def _overruled(variable: Variable, derived: Any, stated: Any, from_text: bool) -> Any:
