@@ -41,5 +41,13 @@ class Learned:
     mass: dict[str, LearnedFactor] = field(default_factory=dict)
     first_time_right: dict[str, tuple[float, str]] = field(default_factory=dict)
 
+    def because(self, material: str) -> tuple[str, ...]:
+        """Sentences on what was learned: all that bears on `material`, then the strength of others."""
+        own = [factors.get(material) for factors in (self.strength, self.time, self.mass)]
+        others = [factor for key, factor in self.strength.items() if key != material]
+        told = [f"Because {factor.because}." for factor in (*own, *others) if factor and factor.entries]
+        chance = self.first_time_right.get(material)
+        return (*told, f"Because {chance[1]}.") if chance else tuple(told)
+
 
 NOTHING_LEARNED = Learned()

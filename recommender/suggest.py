@@ -79,6 +79,7 @@ def assess(
         sources=_sources(option),
         surface_temperature_c=peak,
         candidates_evaluated=1,
+        because_logged=learned.because(option.settings.material),
         knowledge_version=knowledge.version,
     )
 
@@ -163,7 +164,7 @@ def _answered(base: Answer, problem: Problem, space: Space, chosen: Chosen, top:
         home_tests=home_tests(problem, option),
         sources=_sources(option),
         candidates_evaluated=chosen.evaluated,
-        because_logged=tuple(f.because for f in problem.learned.strength.values() if f.because),
+        because_logged=problem.learned.because(option.settings.material),
     )
 
 

@@ -32,6 +32,7 @@ def main() -> None:
 from recommender.cli import answers as _answers  # noqa: E402, F401
 from recommender.cli import ask as _ask  # noqa: E402, F401
 from recommender.cli import knowledge as _knowledge  # noqa: E402, F401
+from recommender.cli import learning as _learning  # noqa: E402, F401
 from recommender.cli import log as _log  # noqa: E402, F401
 from recommender.cli import materials as _materials  # noqa: E402, F401
 from recommender.cli import model as _model  # noqa: E402, F401

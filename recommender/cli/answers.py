@@ -39,9 +39,12 @@ def suggest_command(
     with errors_as_messages():
         from kb.loading import load_knowledge_base
         from recommender.duty.reading import read_duty
-        from recommender.suggest import suggest
+        from recommender.log.learning.lessons import learned_for
+        from recommender.suggest import DEFAULT_PRINTER, suggest
 
-        _show(suggest(read_duty(sheet), load_knowledge_base(overlay), top=top), as_json, explain)
+        duty = read_duty(sheet)
+        learned = learned_for(duty, printer=DEFAULT_PRINTER)
+        _show(suggest(duty, load_knowledge_base(overlay), learned, top=top), as_json, explain)
 
 
 @app.command("assess")
@@ -64,10 +67,12 @@ def assess_command(
     with errors_as_messages():
         from kb.loading import load_knowledge_base
         from recommender.duty.reading import read_duty
-        from recommender.suggest import assess
+        from recommender.log.learning.lessons import learned_for
+        from recommender.suggest import DEFAULT_PRINTER, assess
 
-        given = _settings_from(settings or [])
-        _show(assess(read_duty(sheet), given, load_knowledge_base(overlay)), as_json, explain)
+        given, duty = _settings_from(settings or []), read_duty(sheet)
+        learned = learned_for(duty, printer=DEFAULT_PRINTER)
+        _show(assess(duty, given, load_knowledge_base(overlay), learned), as_json, explain)
 
 
 def _settings_from(texts: list[str]) -> dict[str, object]:

@@ -80,7 +80,9 @@ def print_command(
     Example: partduty log print hook.yaml --as suggested --spool "grey 3"
     """
     with errors_as_messages():
-        entry = _print_entry(sheet, as_, set_ or [], printer, overlay, spool=spool, note=note, id=entry_id)
+        entry = _print_entry(
+            sheet, as_, set_ or [], printer, overlay, store, spool=spool, note=note, id=entry_id
+        )
     with opened(store) as connection:
         from recommender.log.recording import add_print
 
@@ -94,14 +96,20 @@ def print_command(
 
 
 def _print_entry(
-    sheet: Path, as_: str | None, set_: list[str], printer: str | None, overlay: Path | None, **given: Any
+    sheet: Path,
+    as_: str | None,
+    set_: list[str],
+    printer: str | None,
+    overlay: Path | None,
+    store: Path | None,
+    **given: Any,
 ) -> Any:
     from pydantic import ValidationError
 
     from kb.loading import load_knowledge_base
     from recommender.duty.reading import duty_from, read_mapping
-    from recommender.learned import NOTHING_LEARNED
-    from recommender.log.prediction import print_from
+    from recommender.log.learning.lessons import learned_for
+    from recommender.log.prediction import print_from, printer_name
 
     if as_ and set_:
         raise InputError("--as", "it cannot be combined with --set.", "Use one of the two.")
@@ -110,11 +118,10 @@ def _print_entry(
         content["printer"] = printer
     duty, knowledge = duty_from(content, sheet.name), load_knowledge_base(overlay)
     settings = dict(_setting(text) for text in set_) if set_ else None
+    learned = learned_for(duty, store, printer_name(duty))
     fields = {name: value for name, value in given.items() if value not in ("", None)}
     try:
-        return print_from(
-            duty, content, settings, knowledge, NOTHING_LEARNED, label=as_ or "suggested", **fields
-        )
+        return print_from(duty, content, settings, knowledge, learned, label=as_ or "suggested", **fields)
     except ValidationError as error:
         first = error.errors(include_url=False)[0]
         raise InputError(str(first["loc"][0]), f"{first['msg']}.", "Shorten or correct it.") from None
@@ -135,7 +142,12 @@ def observe_command(
     mass: Annotated[Texts, typer.Option(help='"38 g".')] = None,
     event: Annotated[Texts, typer.Option(help='"warped", "strings", "first-time right" ...')] = None,
     held: Annotated[Texts, typer.Option(help='"40 N for 5 min".')] = None,
-    broke: Annotated[Texts, typer.Option(help='"210 N, across layers, at the root".')] = None,
+    broke: Annotated[
+        Texts,
+        typer.Option(
+            help='"210 N, across layers, at the root"; along layers: they came apart; across: cut through.'
+        ),
+    ] = None,
     service: Annotated[Texts, typer.Option(help='"in use 200 days, hottest 35 °C, still fine".')] = None,
     note: Annotated[Texts, typer.Option(help="Any words.")] = None,
     photo: Annotated[Texts, typer.Option(help="Path of a photo.")] = None,

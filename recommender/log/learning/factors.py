@@ -1,0 +1,147 @@
+"""Factors on strength, time and mass: the posterior of one group on a grid.
+
+The grid runs over the log factor and over the scale of the noise, so that both are learned; "held" and "broke
+below" enter as bounds, not as values.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from recommender.log.learning import heavy_tails
+from recommender.log.learning.counts import AT_LEAST, AT_MOST, EXACT, Counts, Group
+from recommender.log.learning.hierarchy import Beliefs, Pool, middles_of, pooled
+
+Array = NDArray[np.float64]
+
+NINE_IN_TEN = 1.6449  # half width of 90 % of a normal distribution, in standard deviations
+SCATTER_STEPS = np.exp(0.35 * np.linspace(-2.4, 2.4, 7))  # of the scale around what is believed
+SCATTER_LOG_SD = 0.35
+WIDE, NARROW = 241, 81
+MANY = 30  # entries from which the posterior is narrow and of one hump
+
+STRENGTH = Beliefs(
+    median=1.0, persistent_sd=0.20, scatter=0.085, foreign_sd=0.15,
+    shares={"common": 0.15, "material": 0.25, "printer": 0.15, "pair": 0.10, "spool": 0.35},
+)  # fmt: skip
+TIME = Beliefs(
+    median=1.2, persistent_sd=0.123, scatter=0.042, foreign_sd=0.10,
+    shares={"common": 0.30, "printer": 0.50, "material": 0.10, "pair": 0.10},
+)  # fmt: skip
+MASS = Beliefs(
+    median=1.1, persistent_sd=0.055, scatter=0.025, foreign_sd=0.05,
+    shares={"common": 0.20, "printer": 0.40, "material": 0.30, "pair": 0.10},
+)  # fmt: skip
+"""Beliefs before any entry. Medians and spreads of time (1.0 to 1.5) and mass (1.0 to 1.2) are estimates from
+anecdotes (grade C); the shares, scatters and offsets of other makers' logs are estimates of ours."""
+
+BELIEFS = {"strength": STRENGTH, "time": TIME, "mass": MASS}
+TOPICS = {"strength": ("broke", "held", "below"), "time": ("time",), "mass": ("mass",)}
+
+
+@dataclass(frozen=True, slots=True)
+class Posterior:
+    """A log factor: mean, standard deviation, bounds that hold 90 %, and the scale of the noise.
+
+    `entries` counts the group's own entries and `outliers` those so far off that they hardly count.
+    """
+
+    mean: float
+    sd: float
+    low: float
+    high: float
+    scatter: float
+    entries: int = 0
+    outliers: int = 0
+
+    @property
+    def predictive_sd(self) -> float:
+        """Standard deviation of the log ratio of the next print."""
+        return float(np.hypot(self.sd, self.scatter))
+
+
+def believed(beliefs: Beliefs) -> Posterior:
+    """The posterior before any entry."""
+    return _normal(float(np.log(beliefs.median)), beliefs.persistent_sd**2, beliefs.scatter)
+
+
+def _normal(mean: float, variance: float, scatter: float) -> Posterior:
+    sd = float(np.sqrt(variance))
+    return Posterior(mean, sd, mean - NINE_IN_TEN * sd, mean + NINE_IN_TEN * sd, scatter)
+
+
+def pool_of(counts: Counts, beliefs: Beliefs) -> Pool:
+    """The effects that all groups of `counts` share."""
+    return pooled(middles_of(counts, beliefs.scatter), beliefs)
+
+
+def posterior_of(target: Group, counts: Counts, beliefs: Beliefs, pool: Pool | None = None) -> Posterior:
+    """Posterior of the log factor of `target` given all `counts`."""
+    mean, variance = (pool or pool_of(counts, beliefs)).expected(target)
+    index = counts.index_of(target)
+    if index is None:
+        return _normal(mean, variance, beliefs.scatter)
+    return on_grid(counts.of_group(index), mean, variance, beliefs.scatter)
+
+
+def on_grid(own: Counts, mean: float, variance: float, scatter: float) -> Posterior:
+    """Posterior from the entries of one group and what is expected of it."""
+    factor = _grid(own, mean, variance, scatter)
+    scale = scatter * SCATTER_STEPS
+    score = -((factor - mean) ** 2)[:, None] / (2 * variance)
+    score = score - np.log(SCATTER_STEPS)[None, :] ** 2 / (2 * SCATTER_LOG_SD**2)
+    score = score + _log_likelihood(own, factor, scale)
+    mass = np.exp(score - score.max())
+    mass /= mass.sum()
+    return _described(factor, scale, mass, own)
+
+
+def _log_likelihood(own: Counts, factor: Array, scale: Array) -> Array:
+    total = np.zeros((len(factor), len(scale)))
+    for kind in (EXACT, AT_LEAST, AT_MOST):
+        rows = own.kind == kind
+        if rows.any():
+            off = own.value[rows][:, None, None] - factor[None, :, None]
+            if kind == EXACT:
+                terms = heavy_tails.log_density(off, scale)
+            else:
+                # held at v: the strength, factor plus noise, exceeds v; below v: it does not.
+                terms = heavy_tails.log_probability_above(off if kind == AT_LEAST else -off, scale)
+            total += np.tensordot(own.count[rows], terms, axes=1)
+    return total
+
+
+def _grid(own: Counts, mean: float, variance: float, scatter: float) -> Array:
+    sd = np.sqrt(variance)
+    low, high = mean - 5 * sd, mean + 5 * sd
+    if not (own.kind == EXACT).any():
+        return np.linspace(low, high, WIDE)
+    middles = middles_of(own, scatter)
+    middle, spread = float(middles.middle[0]), float(np.sqrt(middles.variance[0]))
+    if own.count.sum() > MANY:
+        spread *= 3.0  # the noise may be up to 2.3 times what is believed
+        both = 1 / (1 / variance + 1 / spread**2)
+        centre = both * (mean / variance + middle / spread**2)
+        return np.linspace(centre - 5 * np.sqrt(both), centre + 5 * np.sqrt(both), NARROW)
+    return np.linspace(min(low, middle - 4 * spread), max(high, middle + 4 * spread), WIDE)
+
+
+def _described(factor: Array, scale: Array, mass: Array, own: Counts) -> Posterior:
+    along = mass.sum(axis=1)
+    mean = float(factor @ along)
+    below = np.cumsum(along) - along / 2
+    low, high = np.interp([0.05, 0.95], below, factor)
+    scatter = float(scale @ mass.sum(axis=0))
+    wild = (own.kind == EXACT) & (np.abs(own.value - mean) > heavy_tails.OUTLIER_AT * scatter)
+    return Posterior(
+        mean=mean,
+        sd=float(np.sqrt(max((factor - mean) ** 2 @ along, 1e-12))),
+        low=float(low),
+        high=float(high),
+        scatter=scatter,
+        entries=int(own.count.sum()),
+        outliers=int(own.count[wild].sum()),
+    )
