@@ -205,3 +205,16 @@ def test_critical_distance_shrinks_with_strength() -> None:
 def test_bearing_needs_a_solid_ring() -> None:
     rings = np.array([1.79, 1.8])
     assert list(lugs.valid_bearing_ring(ring_thickness=rings, hole_diameter=6.0)) == [False, True]
+
+
+def test_the_default_shaft_of_a_given_modulus_is_metal() -> None:
+    # By hand: hub (5/3 + 0.38) / 2000, shaft 0.7 / 5000; 0.1 / (10 x 1.163333e-3) = 8.5960 MPa.
+    pressure = press_fit.contact_pressure(
+        bore=10.0,
+        outer_diameter=20.0,
+        interference=0.1,
+        hub_modulus=2000.0,
+        hub_poisson_ratio=0.38,
+        shaft_modulus=5000.0,
+    )
+    assert pressure == pytest.approx(8.5960, abs=5e-4)

@@ -126,3 +126,8 @@ def test_round_layers_carry_the_whole_torque() -> None:
         torque=1500.0, radius=radii, shear_modulus=moduli, torsional_rigidity=rigidity
     )
     assert np.sum(stress * radii * 2 * np.pi * radii * 0.0005) == pytest.approx(1500, rel=1e-3)
+
+
+def test_solid_round_bar_by_hand() -> None:
+    # 16 T / (pi D^3): 16 x 1000 / (pi x 1000) = 5.09296 MPa.
+    assert torsion.round_torsion_stress(torque=1000.0, outer_diameter=10.0) == pytest.approx(16 / np.pi)
