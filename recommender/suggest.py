@@ -11,7 +11,7 @@ import numpy as np
 from kb.design_values import EngineValues, engine_values
 from kb.loading import KnowledgeBase
 from kb.schema import Printer
-from recommender.answer import Answer, Option
+from recommender.answer import Answer, Notice, Option
 from recommender.candidates import Space, space_for
 from recommender.capability import Unfit, is_fit
 from recommender.choose import Chosen, choose, orientations_of
@@ -22,8 +22,12 @@ from recommender.evaluation import Problem, with_form
 from recommender.explanation import assumptions_of, home_tests, reasons_for, what_if
 from recommender.learned import NOTHING_LEARNED, Learned
 from recommender.options import option_at
+from recommender.rules.cautions import cautions_for
+from recommender.rules.heat import surface_temperature
+from recommender.rules.refusals import excluded_materials, refused_uses
 
 DEFAULT_PRINTER = "open_medium"
+ALWAYS_WARM = frozenset({"motor", "heater", "closed_air", "lamp"})
 NOT_SUGGESTED = ("concentric",)  # rings along the walls leave the layers above them unsupported
 FURTHEST = 6  # steps by which one size is changed in search of a shape that passes
 LIGHTER = ("fast", "light", "cheap", "strong")
@@ -38,6 +42,9 @@ def suggest(duty: Duty, knowledge: KnowledgeBase, learned: Learned = NOTHING_LEA
     InputError
         The sheet names an unknown printer or filament, or a form outside the validity of its formulas.
     """
+    refusals = refused_uses(duty, knowledge)
+    if refusals:
+        return refused(duty, refusals, knowledge)
     printer = printer_of(duty, knowledge)
     nozzle = nozzle_of(duty, printer)
     usual, peak = surface_of(duty, knowledge)
@@ -61,6 +68,9 @@ def assess(
     duty: Duty, settings: Mapping[str, object], knowledge: KnowledgeBase, learned: Learned = NOTHING_LEARNED
 ) -> Answer:
     """What the given settings would bear; what they leave out is taken from usual practice and said."""
+    refusals = refused_uses(duty, knowledge)
+    if refusals:
+        return refused(duty, refusals, knowledge)
     printer = printer_of(duty, knowledge)
     usual, peak = surface_of(duty, knowledge)
     one, orientation, assumed = _space_from(duty, settings, knowledge, printer)
@@ -73,6 +83,7 @@ def assess(
         duty.part,
         choice=option,
         what_if=what_if(problem, one, option),
+        cautions=cautions_of(duty, option, knowledge),
         reasons=reasons_for(problem, option, {}, int(option.passes), 1)[:-1],
         assumptions=(*assumptions_of(problem, option), *assumed),
         home_tests=home_tests(problem, option),
@@ -82,6 +93,25 @@ def assess(
         because_logged=learned.because(option.settings.material),
         knowledge_version=knowledge.version,
     )
+
+
+def refused(duty: Duty, refusals: tuple[Notice, ...], knowledge: KnowledgeBase) -> Answer:
+    """The answer to a use that must be refused: reasons, whom to ask, next step, and no settings."""
+    return Answer(
+        "refused", duty.part, refusals=refusals, knowledge_version=knowledge.version,
+        sources=tuple(dict.fromkeys(source for notice in refusals for source in notice.sources)),
+    )  # fmt: skip
+
+
+def cautions_of(duty: Duty, option: Option, knowledge: KnowledgeBase) -> tuple[Notice, ...]:
+    """What whoever prints or uses this part in these settings should mind, worst first."""
+    settings = {
+        "orientation": option.settings.orientation,
+        "infill_percent": option.settings.infill_percent,
+        "has_core": option.has_core,
+        "across_layers": "layers" in option.governing,
+    }
+    return cautions_for(duty, option.settings.material, settings, knowledge)
 
 
 def printer_of(duty: Duty, knowledge: KnowledgeBase) -> Printer:
@@ -101,12 +131,14 @@ def nozzle_of(duty: Duty, printer: Printer) -> float:
 
 
 def surface_of(duty: Duty, knowledge: KnowledgeBase) -> tuple[float, float]:
-    """Usual and hottest temperature of the part's surface, °C."""
-    if duty.place.surface_temperature is not None:
-        return min(
-            duty.place.usual_temperature, duty.place.surface_temperature
-        ), duty.place.surface_temperature
-    return duty.place.usual_temperature, duty.peak_air_c
+    """Usual and hottest temperature of the part's surface, °C.
+
+    Heat that is always there (a motor, a heater, closed air) warms the usual temperature as well.
+    """
+    peak = surface_temperature(duty, knowledge).value_c
+    always = ALWAYS_WARM & set(duty.place.warmed_by)
+    rise = max(peak - duty.peak_air_c, 0.0) if always else 0.0
+    return min(duty.place.usual_temperature + rise, max(peak, duty.place.usual_temperature)), peak
 
 
 def material_key(name: str, knowledge: KnowledgeBase, field: str) -> str:
@@ -124,11 +156,14 @@ def _fit_materials(
     duty: Duty, knowledge: KnowledgeBase, printer: Printer, nozzle: float, peak: float
 ) -> tuple[dict[str, EngineValues], list[Unfit]]:
     wanted = [material_key(n, knowledge, f"filaments[{i}]") for i, n in enumerate(duty.filaments)]
+    excluded = excluded_materials(duty, knowledge, knowledge.materials)
     fit: dict[str, EngineValues] = {}
     unfit: list[Unfit] = []
     for key in dict.fromkeys(wanted or knowledge.materials):
         values = engine_values(knowledge.materials[key], knowledge)
         reason = is_fit(values, duty, printer, nozzle, peak)
+        if reason is None and key in excluded:
+            reason = Unfit(key, f"{values.name}: {excluded[key].hazard}", "")
         if reason is None:
             fit[key] = values
         else:
@@ -159,6 +194,7 @@ def _answered(base: Answer, problem: Problem, space: Space, chosen: Chosen, top:
         choice=option,
         alternatives=_alternatives(problem, space, chosen, option, others, top),
         what_if=what_if(problem, one, option),
+        cautions=cautions_of(problem.duty, option, problem.knowledge),
         reasons=reasons_for(problem, option, others, chosen.passing, chosen.evaluated),
         assumptions=assumptions_of(problem, option),
         home_tests=home_tests(problem, option),

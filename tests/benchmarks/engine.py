@@ -6,11 +6,6 @@ limit states for the rate, against the bare imports for the process.
 
 from __future__ import annotations
 
-import os
-
-for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS"):
-    os.environ.setdefault(name, "1")
-
 import resource
 import statistics
 import subprocess
@@ -59,7 +54,9 @@ def beam_rate() -> None:
     loop = len(ones) / (time.perf_counter() - start)
     rate = statistics.median(rates)
     print(f"beam, all limit states: {total:,} candidates, {rate / 1e6:.1f} million a second (median of 7)")
-    print(f"  one candidate at a time: {loop:,.0f} a second; ratio {rate / loop:,.0f} (wanted: 5 million a second)")
+    print(
+        f"  one candidate at a time: {loop:,.0f} a second; ratio {rate / loop:,.0f} (wanted: 5 million a second)"
+    )
 
 
 def process_time(code: list[str], runs: int = 9) -> list[float]:
