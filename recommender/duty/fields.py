@@ -48,7 +48,7 @@ class Range:
             return _temperature_advice(str(value), number)
         if number < 0:
             return "Leave the minus sign away; directions have their own field."
-        if number > self.high:
+        if number > self.high or 0 < number < self.low:
             return f"Check the figure and the unit; it reads as {number:g} {self.dimension.inner_symbol}."
         return f"Write a {self.dimension.name} such as {self.dimension.example}."
 
@@ -74,6 +74,8 @@ def _temperature_advice(text: str, celsius: float) -> str:
 
 
 _LENGTH = Range(quantities.LENGTH, 0.0, 2000.0)
+_SIZE = Range(quantities.LENGTH, 0.1, 2000.0, low_open=False)  # finer than any nozzle draws a line
+_NOZZLE = Range(quantities.LENGTH, 0.1, 2.0, low_open=False)
 _GAP = Range(quantities.LENGTH, 0.0, 2000.0, low_open=False)
 _FORCE = Range(quantities.FORCE, 0.0, 1e6)
 _TORQUE = Range(quantities.TORQUE, 0.0, 1e8)
@@ -87,6 +89,8 @@ _SPEED = Range(quantities.SPEED, 0.0, 1e5)
 _SHARE = Range(quantities.SHARE, 0.0, 100.0)
 
 Length = Annotated[float, BeforeValidator(_LENGTH.read), _LENGTH]
+Size = Annotated[float, BeforeValidator(_SIZE.read), _SIZE]
+NozzleDiameter = Annotated[float, BeforeValidator(_NOZZLE.read), _NOZZLE]
 Gap = Annotated[float, BeforeValidator(_GAP.read), _GAP]
 Force = Annotated[float, BeforeValidator(_FORCE.read), _FORCE]
 Torque = Annotated[float, BeforeValidator(_TORQUE.read), _TORQUE]

@@ -6,30 +6,30 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from recommender.duty.fields import Length, SheetPart
+from recommender.duty.fields import SheetPart, Size
 
 
 class Rectangle(SheetPart):
     """Solid outline; bending acts through the thickness unless the load says otherwise."""
 
     shape: Literal["rectangle"]
-    width: Length = Field(description="the wider side; lies on the bed when the part is printed flat")
-    thickness: Length = Field(description="the other side; bending acts through it")
+    width: Size = Field(description="the wider side; lies on the bed when the part is printed flat")
+    thickness: Size = Field(description="the other side; bending acts through it")
 
 
 class Round(SheetPart):
     """Solid round outline."""
 
     shape: Literal["round"]
-    diameter: Length = Field(description="diameter")
+    diameter: Size = Field(description="diameter")
 
 
 class Tube(SheetPart):
     """Round tube."""
 
     shape: Literal["tube"]
-    outer_diameter: Length = Field(description="outside diameter")
-    inner_diameter: Length = Field(description="inside diameter, smaller than the outside one")
+    outer_diameter: Size = Field(description="outside diameter")
+    inner_diameter: Size = Field(description="inside diameter, smaller than the outside one")
 
     @model_validator(mode="after")
     def _inner_is_smaller(self) -> Tube:

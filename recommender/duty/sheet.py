@@ -6,7 +6,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, PlainValidator
 
-from recommender.duty.fields import Fact, Length, Share, SheetPart, Temperature
+from recommender.duty.fields import Fact, Length, NozzleDiameter, Share, SheetPart, Temperature
 from recommender.duty.forms import form_from
 from recommender.duty.loads import Load
 
@@ -117,7 +117,7 @@ class Duty(SheetPart):
     filaments: tuple[str, ...] = Field(
         default=(), max_length=60, description="plastics at hand; all when left out"
     )
-    nozzle: Length | None = Field(default=None, description="nozzle diameter to use")
+    nozzle: NozzleDiameter | None = Field(default=None, description="nozzle diameter to use")
     favour: Favour = Field(default="balanced", description="what to prefer among what is strong enough")
     facts: dict[str, Fact] = Field(
         default_factory=dict, max_length=60, description="further facts that rules ask for, by name"

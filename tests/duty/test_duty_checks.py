@@ -141,6 +141,16 @@ def test_sizes_just_inside_are_read() -> None:
     duty_from(sheet("snap_arm", sizes={"tip_thickness": "2 mm", "lead_angle": "89 deg"}))
 
 
+def test_sizes_are_what_a_nozzle_can_draw() -> None:
+    # 0.1 mm is below the narrowest line of common nozzles; fits and undercuts may be smaller.
+    assert refusal(sheet("hook", sizes={"depth": "0.09 mm"})).startswith(
+        "form.depth: '0.09 mm' is outside the range allowed (0.1 to 2000 mm). Check the figure and the unit;"
+    )
+    duty_from(sheet("hook", sizes={"depth": "0.1 mm"}))
+    duty_from(sheet("press_fit", sizes={"interference": "0.02 mm"}))
+    duty_from(sheet("snap_arm", sizes={"undercut": "0.05 mm"}))
+
+
 def test_a_tube_is_hollow() -> None:
     thick = {"shape": "tube", "outer_diameter": "6 mm", "inner_diameter": "6 mm"}
     message = refusal(sheet("shaft", sizes={"section": thick}))

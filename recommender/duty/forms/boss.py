@@ -6,18 +6,18 @@ from typing import Literal
 
 from pydantic import Field, model_validator
 
-from recommender.duty.fields import Length, SheetPart
+from recommender.duty.fields import SheetPart, Size
 
 
 class ScrewBoss(SheetPart):
     """A boss into which a thread-forming screw is driven."""
 
     kind: Literal["screw_boss"]
-    outer_diameter: Length = Field(description="outside diameter of the boss")
-    hole_diameter: Length = Field(description="diameter of the pilot hole")
-    screw_diameter: Length = Field(description="outside diameter of the screw's thread")
-    engagement: Length = Field(description="length of thread in the plastic")
-    height: Length = Field(description="height of the boss")
+    outer_diameter: Size = Field(description="outside diameter of the boss")
+    hole_diameter: Size = Field(description="diameter of the pilot hole")
+    screw_diameter: Size = Field(description="outside diameter of the screw's thread")
+    engagement: Size = Field(description="length of thread in the plastic")
+    height: Size = Field(description="height of the boss")
 
     @model_validator(mode="after")
     def _screw_fits(self) -> ScrewBoss:
@@ -35,10 +35,10 @@ class InsertBoss(SheetPart):
     """A boss that holds a heat-set threaded insert (give the insert's measured outer diameter)."""
 
     kind: Literal["insert_boss"]
-    outer_diameter: Length = Field(description="outside diameter of the boss")
-    insert_diameter: Length = Field(description="outside diameter of the insert, measured")
-    insert_length: Length = Field(description="length of the insert")
-    height: Length = Field(description="height of the boss")
+    outer_diameter: Size = Field(description="outside diameter of the boss")
+    insert_diameter: Size = Field(description="outside diameter of the insert, measured")
+    insert_length: Size = Field(description="length of the insert")
+    height: Size = Field(description="height of the boss")
 
     @model_validator(mode="after")
     def _insert_fits(self) -> InsertBoss:

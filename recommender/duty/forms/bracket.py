@@ -6,7 +6,7 @@ from typing import Literal
 
 from pydantic import Field, model_validator
 
-from recommender.duty.fields import Gap, Length, SheetPart
+from recommender.duty.fields import Gap, SheetPart, Size
 
 
 class Bracket(SheetPart):
@@ -17,15 +17,15 @@ class Bracket(SheetPart):
     """
 
     kind: Literal["bracket"]
-    reach: Length = Field(description="distance of the load from the wall")
-    arm_depth: Length = Field(description="size of the arm along the load (up and down)")
-    width: Length = Field(description="size along the wall")
+    reach: Size = Field(description="distance of the load from the wall")
+    arm_depth: Size = Field(description="size of the arm along the load (up and down)")
+    width: Size = Field(description="size along the wall")
     inner_radius: Gap = Field(default=0.0, description="fillet in the corner")
-    leg_height: Length = Field(description="height of the leg on the wall")
-    leg_thickness: Length = Field(description="thickness of that leg")
-    screw_diameter: Length = Field(description="diameter of the screws")
-    head_diameter: Length = Field(description="diameter of the screw heads, or of their washers")
-    top_row_height: Length = Field(description="height of the upper screws above the leg's lower edge")
+    leg_height: Size = Field(description="height of the leg on the wall")
+    leg_thickness: Size = Field(description="thickness of that leg")
+    screw_diameter: Size = Field(description="diameter of the screws")
+    head_diameter: Size = Field(description="diameter of the screw heads, or of their washers")
+    top_row_height: Size = Field(description="height of the upper screws above the leg's lower edge")
     bottom_row_height: Gap = Field(default=0.0, description="height of the lower screws above that edge")
     screws_per_row: int = Field(default=1, ge=1, le=10, description="screws side by side")
 

@@ -6,7 +6,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from recommender.duty.fields import Length, SheetPart
+from recommender.duty.fields import SheetPart, Size
 
 
 class Gear(SheetPart):
@@ -14,5 +14,5 @@ class Gear(SheetPart):
 
     kind: Literal["gear"]
     teeth: int = Field(ge=12, le=100, description="number of teeth")
-    module_size: Length = Field(description="module (pitch diameter over teeth), as in ISO 54")
-    face_width: Length = Field(description="width of the teeth along the axis")
+    module_size: Size = Field(description="module (pitch diameter over teeth), as in ISO 54")
+    face_width: Size = Field(description="width of the teeth along the axis")

@@ -6,16 +6,16 @@ from typing import Literal
 
 from pydantic import Field
 
-from recommender.duty.fields import Angle, Length, SheetPart
+from recommender.duty.fields import Angle, SheetPart, Size
 
 
 class HingeKnuckle(SheetPart):
     """Knuckles round a pin; the load pulls the leaves apart."""
 
     kind: Literal["hinge_knuckle"]
-    pin_diameter: Length = Field(description="diameter of the pin")
-    knuckle_width: Length = Field(description="width of one knuckle along the pin")
-    wall: Length = Field(description="plastic round the pin")
+    pin_diameter: Size = Field(description="diameter of the pin")
+    knuckle_width: Size = Field(description="width of one knuckle along the pin")
+    wall: Size = Field(description="plastic round the pin")
     shear_planes: int = Field(
         default=2, ge=1, le=20, description="places where the pin crosses from one leaf to the other"
     )
@@ -26,7 +26,7 @@ class LivingHinge(SheetPart):
     """A thin web that bends by `angle` each time."""
 
     kind: Literal["living_hinge"]
-    thickness: Length = Field(description="thickness of the thin web")
-    length: Length = Field(description="length of the web across the fold")
-    width: Length = Field(description="width of the web along the fold")
+    thickness: Size = Field(description="thickness of the thin web")
+    length: Size = Field(description="length of the web across the fold")
+    width: Size = Field(description="width of the web along the fold")
     angle: Angle = Field(description="how far it folds each time")

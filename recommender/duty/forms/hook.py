@@ -6,7 +6,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from recommender.duty.fields import Gap, Length, SheetPart
+from recommender.duty.fields import Gap, SheetPart, Size
 
 
 class Hook(SheetPart):
@@ -16,8 +16,8 @@ class Hook(SheetPart):
     """
 
     kind: Literal["hook"]
-    inner_radius: Length = Field(description="inside radius of the bend")
-    depth: Length = Field(description="size in the plane of the bend")
-    width: Length = Field(description="size across the bend")
-    shank_length: Length = Field(description="straight length above the bend")
+    inner_radius: Size = Field(description="inside radius of the bend")
+    depth: Size = Field(description="size in the plane of the bend")
+    width: Size = Field(description="size across the bend")
+    shank_length: Size = Field(description="straight length above the bend")
     load_offset: Gap = Field(default=0.0, description="how far the load hangs outside the centre of the bend")

@@ -6,7 +6,7 @@ from typing import Literal
 
 from pydantic import Field, model_validator
 
-from recommender.duty.fields import Gap, Length, SheetPart
+from recommender.duty.fields import Gap, SheetPart, Size
 
 
 class Lever(SheetPart):
@@ -18,12 +18,12 @@ class Lever(SheetPart):
     """
 
     kind: Literal["lever"]
-    arm: Length = Field(description="from the hub's axis to the middle of the hand")
-    width: Length = Field(description="size of the handle along the push")
-    thickness: Length = Field(description="size of the handle the other way")
-    hub_diameter: Length = Field(description="outside diameter of the hub")
-    hub_height: Length = Field(description="height of the hub along its axis")
-    across_flats: Length = Field(description="size of the socket between flats, or diameter of a plain bore")
+    arm: Size = Field(description="from the hub's axis to the middle of the hand")
+    width: Size = Field(description="size of the handle along the push")
+    thickness: Size = Field(description="size of the handle the other way")
+    hub_diameter: Size = Field(description="outside diameter of the hub")
+    hub_height: Size = Field(description="height of the hub along its axis")
+    across_flats: Size = Field(description="size of the socket between flats, or diameter of a plain bore")
     flats: Literal[0, 4, 6, 8, 12] = Field(
         default=6, description="sides of the socket, 4, 6, 8 or 12; 0 for a plain bore with pin or screw"
     )

@@ -6,18 +6,18 @@ from typing import Literal
 
 from pydantic import Field, model_validator
 
-from recommender.duty.fields import Length, SheetPart
+from recommender.duty.fields import SheetPart, Size
 
 
 class Lug(SheetPart):
     """A flat eye of `width` and `thickness`; the hole's centre lies `edge_distance` from the end."""
 
     kind: Literal["lug"]
-    width: Length = Field(description="width of the eye")
-    thickness: Length = Field(description="thickness of the eye")
-    hole_diameter: Length = Field(description="diameter of the hole")
-    edge_distance: Length = Field(description="from the hole's centre to the end")
-    length: Length = Field(default=40.0, description="length of the lug")
+    width: Size = Field(description="width of the eye")
+    thickness: Size = Field(description="thickness of the eye")
+    hole_diameter: Size = Field(description="diameter of the hole")
+    edge_distance: Size = Field(description="from the hole's centre to the end")
+    length: Size = Field(default=40.0, description="length of the lug")
 
     @model_validator(mode="after")
     def _hole_lies_inside(self) -> Lug:

@@ -6,7 +6,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from recommender.duty.fields import Length, SheetPart
+from recommender.duty.fields import SheetPart, Size
 from recommender.duty.sections import Section
 
 
@@ -14,7 +14,7 @@ class Bar(SheetPart):
     """A straight member that is pulled, pushed, twisted or bent (simply supported when bent)."""
 
     kind: Literal["bar"]
-    length: Length = Field(description="length")
+    length: Size = Field(description="length")
     section: Section = Field(description="cross-section")
 
 
@@ -25,7 +25,7 @@ class Beam(SheetPart):
     support: Literal["cantilever", "simply_supported", "fixed_both_ends"] = Field(
         description="how the ends are held"
     )
-    span: Length = Field(description="between the supports; free length of a cantilever")
+    span: Size = Field(description="between the supports; free length of a cantilever")
     section: Section = Field(description="cross-section")
 
 
@@ -33,7 +33,7 @@ class Column(SheetPart):
     """A straight member that is pushed and may buckle."""
 
     kind: Literal["column"]
-    length: Length = Field(description="length")
+    length: Size = Field(description="length")
     section: Section = Field(description="cross-section")
     ends: Literal["pinned", "fixed", "fixed_free"] = Field(
         default="pinned", description="how the ends are held"
@@ -44,5 +44,5 @@ class Shaft(SheetPart):
     """A straight member that is twisted."""
 
     kind: Literal["shaft"]
-    length: Length = Field(description="length")
+    length: Size = Field(description="length")
     section: Section = Field(description="cross-section")

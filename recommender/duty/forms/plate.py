@@ -6,7 +6,7 @@ from typing import Literal
 
 from pydantic import Field, model_validator
 
-from recommender.duty.fields import Length, SheetPart
+from recommender.duty.fields import SheetPart, Size
 
 
 class Plate(SheetPart):
@@ -14,12 +14,12 @@ class Plate(SheetPart):
 
     kind: Literal["plate"]
     outline: Literal["round", "rectangle"] = Field(description="outline")
-    diameter: Length | None = Field(default=None, description="diameter of a round plate")
-    length: Length | None = Field(default=None, description="longer side of a rectangle")
-    width: Length | None = Field(default=None, description="shorter side of a rectangle")
-    thickness: Length = Field(description="thickness")
+    diameter: Size | None = Field(default=None, description="diameter of a round plate")
+    length: Size | None = Field(default=None, description="longer side of a rectangle")
+    width: Size | None = Field(default=None, description="shorter side of a rectangle")
+    thickness: Size = Field(description="thickness")
     edge: Literal["resting", "clamped"] = Field(default="resting", description="how the edge is held")
-    patch_diameter: Length = Field(
+    patch_diameter: Size = Field(
         default=10.0, description="size of the spot where a force in the middle presses"
     )
 

@@ -6,17 +6,17 @@ from typing import Literal
 
 from pydantic import Field, model_validator
 
-from recommender.duty.fields import Length, SheetPart
+from recommender.duty.fields import Length, SheetPart, Size
 
 
 class PressFit(SheetPart):
     """A printed hub pressed on a shaft; `interference` is on the diameter."""
 
     kind: Literal["press_fit"]
-    shaft_diameter: Length = Field(description="diameter of the shaft")
-    outer_diameter: Length = Field(description="outside diameter of the hub")
+    shaft_diameter: Size = Field(description="diameter of the shaft")
+    outer_diameter: Size = Field(description="outside diameter of the hub")
     interference: Length = Field(description="how much larger the shaft is than the hole, on the diameter")
-    length: Length = Field(description="length of the fit")
+    length: Size = Field(description="length of the fit")
     shaft: Literal["steel", "printed"] = Field(default="steel", description="what the shaft is made of")
 
     @model_validator(mode="after")

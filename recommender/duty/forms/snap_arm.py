@@ -6,17 +6,17 @@ from typing import Literal
 
 from pydantic import Field, model_validator
 
-from recommender.duty.fields import Angle, Length, SheetPart
+from recommender.duty.fields import Angle, Length, SheetPart, Size
 
 
 class SnapArm(SheetPart):
     """A springy arm that must bend by `undercut` to pass its catch."""
 
     kind: Literal["snap_arm"]
-    length: Length = Field(description="free length of the arm")
-    width: Length = Field(description="width of the arm")
-    root_thickness: Length = Field(description="thickness at the root")
-    tip_thickness: Length | None = Field(
+    length: Size = Field(description="free length of the arm")
+    width: Size = Field(description="width of the arm")
+    root_thickness: Size = Field(description="thickness at the root")
+    tip_thickness: Size | None = Field(
         default=None, description="thickness at the tip; as at the root when left out"
     )
     undercut: Length = Field(description="how far the arm bends to pass its catch")
