@@ -176,6 +176,7 @@ def combined(name: str, rivals: Sequence[Fact]) -> DesignValue:
     low = min(v for f in rivals for v in (f.low, f.typical, f.high) if v is not None)
     high = max(v for f in rivals for v in (f.low, f.typical, f.high) if v is not None)
     typical, grade, because = _typical_of(rivals)
+    typical = min(max(typical, low), high)  # a mean may leave its numbers by a rounding error
     if len(rivals) > 1:
         because += f"; low and high enclose all {len(rivals)} rival facts"
     if low == high:
@@ -350,10 +351,39 @@ def engine_values(material: Material, knowledge: KnowledgeBase) -> EngineValues:
     ValueError
         A property has no fact at all (``partduty kb check`` reports this beforehand).
     """
-    kept: dict[str, EngineValues] = knowledge.memory.setdefault("engine_values", {})
-    if material.key not in kept:
-        kept[material.key] = engine_values_of(material)
-    return kept[material.key]
+    kept: dict[str, tuple[Material, EngineValues]] = knowledge.memory.setdefault("engine_values", {})
+    if material.key not in kept or kept[material.key][0] is not material:
+        prepare = getattr(knowledge.materials, "prepared", None)
+        plain = prepare(material) if prepare else None
+        kept[material.key] = (
+            material,
+            engine_values_of(material) if plain is None else values_from_list(plain),
+        )
+    return kept[material.key][1]
+
+
+def values_as_list(values: EngineValues) -> list[Any]:
+    """Engine values as plain data, in the order of the fields."""
+    return [
+        [v.name, v.low, v.typical, v.high, v.unit, v.grade, list(v.sources), v.reason]
+        if isinstance(v, DesignValue)
+        else v
+        for v in (getattr(values, name) for name in values.__slots__)
+    ]
+
+
+def values_from_list(plain: Sequence[Any]) -> EngineValues:
+    """The reverse of :func:`values_as_list`, after a way through JSON."""
+    made: list[Any] = []
+    for name, value in zip(EngineValues.__slots__, plain, strict=True):
+        if not isinstance(value, list):
+            made.append(value)
+        elif name.endswith("_curve"):
+            made.append(tuple(tuple(point) for point in value))
+        else:
+            label, low, typical, high, unit, grade, sources, reason = value
+            made.append(DesignValue(label, low, typical, high, unit, grade, tuple(sources), reason))
+    return EngineValues(*made)
 
 
 def engine_values_of(material: Material) -> EngineValues:

@@ -6,9 +6,9 @@ the files are compiled, not each time they are used.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 Grade = Literal["A", "B", "C"]
 Basis = Literal["measured", "compiled", "predicted", "estimate"]
@@ -24,8 +24,7 @@ ENCLOSURES: tuple[str, ...] = ("none", "passive", "heated")
 RATINGS: Mapping[str, str] = {"G": "good", "L": "limited", "P": "poor"}
 
 
-@dataclass(frozen=True, slots=True)
-class Property:
+class Property(NamedTuple):
     """A property a fact may state: its meaning, the units allowed, and for classes the words allowed.
 
     ``least`` and ``most`` bound any credible number; they catch slips of the keyboard.
@@ -238,8 +237,8 @@ class Material:
     description: str
     good_at: str
     fails_by: str
-    facts: tuple[Fact, ...]
-    curves: tuple[Curve, ...]
+    facts: Sequence[Fact]
+    curves: Sequence[Curve]
     base: str = ""
     other_names: tuple[str, ...] = ()
 
@@ -357,8 +356,7 @@ class Lattice:
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Column:
+class Column(NamedTuple):
     """What a column of a flat table may hold.
 
     ``kind``: text, number, whole, flag, texts (a list of words), numbers, any. ``allowed`` limits words.
@@ -369,8 +367,7 @@ class Column:
     allowed: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class TableSchema:
+class TableSchema(NamedTuple):
     """A flat table read from ``kb/<name>.yaml`` and ``kb/<name>/*.yaml``: a list of rows.
 
     ``key`` names the column that identifies a row. A column called ``source`` or ``sources`` must cite

@@ -91,6 +91,7 @@ def checked(folder: Path, overlay: Path | None) -> tuple[Plain, list[str]]:
         for row in rows:
             row.pop("_file", None)
     compiled["version"] = content_version(compiled) if not faults else ""
+    compiled["values"] = _engine_values(compiled) if not faults else {}
     compiled["overlay"] = str(overlay) if overlay is not None else ""
     return compiled, faults
 
@@ -562,6 +563,15 @@ def _missing_engine_values(compiled: Plain) -> Iterator[str]:
         missing = missing_values(material_from(words))
         if missing:
             yield f"{plain['_file']}: no fact in use gives {', '.join(missing)}"
+
+
+def _engine_values(compiled: Plain) -> Plain:
+    """Plain engine values of every material, so that a start need not work them out anew."""
+    from kb.design_values import engine_values_of, values_as_list
+    from kb.loading import material_from
+
+    materials = compiled["materials"]
+    return {key: values_as_list(engine_values_of(material_from(plain))) for key, plain in materials.items()}
 
 
 def summary(compiled: Mapping[str, Any]) -> dict[str, Any]:

@@ -519,7 +519,7 @@ def as_record(values: EngineValues) -> dict[str, Any]:
 def sheet_record(material: Material, knowledge: KnowledgeBase) -> dict[str, Any]:
     """The sheet as plain data."""
     return {
-        **{k: v for k, v in asdict(material).items() if k not in ("facts", "curves")},
+        **{name: getattr(material, name) for name in material.__slots__ if name not in ("facts", "curves")},
         "design_values": as_record(_values(material, knowledge)),
         "facts": [asdict(fact) for fact in material.facts],
         "curves": [asdict(curve) for curve in material.curves],

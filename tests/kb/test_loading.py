@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import json
 from collections.abc import Callable
 from pathlib import Path
@@ -11,7 +12,7 @@ import pytest
 import yaml
 
 from kb import loading
-from kb.design_values import engine_values
+from kb.design_values import engine_values, engine_values_of
 from kb.loading import KnowledgeBaseError, load_knowledge_base
 from kb.schema import TABLES, Column, TableSchema
 
@@ -19,7 +20,7 @@ SmallBase = Callable[..., Path]
 
 
 def cache_files(cache: Path) -> list[Path]:
-    return sorted(cache.rglob("knowledge-*.json"))
+    return sorted(cache.rglob("knowledge-*.lines"))
 
 
 def forbid_compiling(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -231,8 +232,66 @@ def test_loading_leaves_our_files_alone(small_base: SmallBase, overlay: Callable
     assert {path: path.read_bytes() for path in folder.rglob("*.yaml")} == before
 
 
-def test_the_cache_is_plain_json_behind_its_hash(small_base: SmallBase, own_cache: Path) -> None:
+def test_the_cache_is_lines_of_json_behind_their_hash(small_base: SmallBase, own_cache: Path) -> None:
     load_knowledge_base(folder=small_base())
     (kept,) = cache_files(own_cache)
-    digest, text = kept.read_bytes().split(b"\n", 1)
-    assert len(digest) == 64 and json.loads(text)["materials"]["petg"]["name"] == "PETG"
+    digest, *lines = kept.read_bytes().split(b"\n")
+    assert len(digest) == 64
+    first = json.loads(lines[0])
+    assert first["names"]["materials"] == ["petg"]
+    assert json.loads(lines[1])["name"] == "PETG"
+    assert len(lines) == 1 + sum(len(names) for names in first["names"].values())
+
+
+def test_the_cache_folder_is_the_one_the_library_names(
+    own_cache: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from platformdirs import user_cache_path
+
+    assert loading.cache_folder() == user_cache_path("partduty", appauthor=False) == own_cache / "partduty"
+    monkeypatch.delenv("XDG_CACHE_HOME")
+    assert loading.cache_folder() == user_cache_path("partduty", appauthor=False)
+    monkeypatch.setattr("sys.platform", "elsewhere")
+    assert loading.cache_folder() == user_cache_path("partduty", appauthor=False)
+
+
+def test_without_a_home_directory_the_cache_is_done_without(
+    small_base: SmallBase, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def homeless() -> Path:
+        raise RuntimeError("Could not determine home directory.")
+
+    monkeypatch.delenv("XDG_CACHE_HOME")
+    monkeypatch.setattr(Path, "home", homeless)
+    assert load_knowledge_base(folder=small_base()).materials["petg"].name == "PETG"
+
+
+def test_engine_values_from_the_cache_are_those_of_the_facts(small_base: SmallBase) -> None:
+    knowledge = load_knowledge_base(folder=small_base())
+    petg = knowledge.materials["petg"]
+    assert engine_values(petg, knowledge) == engine_values_of(petg)
+
+
+def test_a_changed_material_gets_values_of_its_own(small_base: SmallBase) -> None:
+    knowledge = load_knowledge_base(folder=small_base())
+    petg = knowledge.materials["petg"]
+    kept = tuple(f for f in petg.facts if f.property != "density" or f.grade == "C")
+    other = dataclasses.replace(petg, facts=kept)
+    assert engine_values(other, knowledge).density_g_cm3.grade == "C"
+    assert engine_values(petg, knowledge).density_g_cm3.grade == "B"
+
+
+def test_facts_are_read_only_when_looked_at(small_base: SmallBase, monkeypatch: pytest.MonkeyPatch) -> None:
+    folder = small_base()
+    load_knowledge_base(folder=folder)
+
+    def refuse(*_: object) -> Any:
+        raise AssertionError("facts were made although nobody looked")
+
+    monkeypatch.setattr(loading, "_facts", refuse)
+    knowledge = load_knowledge_base(folder=folder)
+    assert engine_values(knowledge.materials["petg"], knowledge).density_g_cm3.typical > 1
+    monkeypatch.undo()
+    facts = knowledge.materials["petg"].facts
+    assert len(facts) == len(tuple(facts)) and facts[0] in facts and facts[:2] == tuple(facts)[:2]
+    assert facts == tuple(facts) and hash(facts) == hash(tuple(facts)) and facts != ()
