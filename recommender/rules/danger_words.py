@@ -21,6 +21,7 @@ from recommender.rules.vocabulary import checked_value, worse_of
 LONGEST_PHRASE = 5  # words
 # Letters from which a slip of the keyboard is forgiven; shorter words have too many neighbours of other meaning.
 FUZZY_FROM: dict[str, int] = {"en": 6, "de": 8, "fr": 8, "es": 8}
+FUZZY_PAIR_FROM = 9  # letters of two words together
 FUZZY_TWICE_FROM = 11  # letters from which two slips are forgiven
 NEGATION_REACH = 5  # words
 BESIDE_REACH = 2  # words between a danger word and the thing that only stores it
@@ -111,7 +112,7 @@ def lexicon_from(
                 else:
                     key = _key_of(word)
                     _enter(phrases, word, key, (row["key"], False))
-                    if row["kind"] == "danger" and len(key) >= least:
+                    if row["kind"] == "danger" and len(key) >= least and key[0] != "=":
                         slippery[key] = None
         for word in row.get("harmless") or ():
             _enter(phrases, word, _key_of(word), (row["key"], True))
@@ -188,7 +189,9 @@ def stem(word: str) -> str:
 
 
 def _key_of(phrase: str) -> str:
-    """The key of a phrase: its words joined, the last one stemmed."""
+    """The key of a phrase: its words joined, the last one stemmed; after ``=`` the word counts only as written."""
+    if phrase[0] == "=":
+        return "=" + _plain(phrase[1:])
     plain = _plain(phrase)
     words = plain.split() if _ONLY_WORDS(plain) else _WORDS.findall(plain)
     return "".join(words[:-1]) + stem(words[-1]) if words else ""
@@ -331,7 +334,7 @@ def matches_in(words: list[str], lexicon: Lexicon) -> list[Match]:
     found: dict[Match, None] = {}
     stems = [stem(word) for word in words]
     for start, word in enumerate(words):
-        for key, end in _keys_from(words, stems, start):
+        for key, end in (("=" + word, start + 1), *_keys_from(words, stems, start)):
             for row, harmless in lexicon.phrases.get(key, ()):
                 found[Match(row, start, end, harmless)] = None
         if len(word) >= 4:
@@ -374,15 +377,25 @@ def _add_wild(word: str, root: str, start: int, lexicon: Lexicon, found: dict[Ma
 
 
 def _add_slips(words: list[str], stems: list[str], lexicon: Lexicon, found: dict[Match, None]) -> None:
+    """Words, and pairs of words, that a slip of the keyboard parts from a danger."""
     covered = {place for match in found for place in range(match.start, match.end)}
     ordinary = lexicon.lists.get("ordinary", frozenset())
     for start, root in enumerate(stems):
-        if start in covered or len(root) < FUZZY_FROM["en"] - 1 or root in ordinary:
+        if start in covered:
             continue
-        for key in _neighbours(root, lexicon):
-            for row, harmless in lexicon.phrases[key]:
-                if not harmless:
-                    found[Match(row, start, start + 1, False)] = None
+        if len(root) >= FUZZY_FROM["en"] - 1 and root not in ordinary:
+            _add_neighbours(root, start, start + 1, lexicon, found)
+        if start + 1 < len(words) and start + 1 not in covered and "," not in words[start : start + 2]:
+            pair = words[start] + stems[start + 1]
+            if len(pair) >= FUZZY_PAIR_FROM and len(words[start]) > 2 and len(stems[start + 1]) > 2:
+                _add_neighbours(pair, start, start + 2, lexicon, found)
+
+
+def _add_neighbours(root: str, start: int, end: int, lexicon: Lexicon, found: dict[Match, None]) -> None:
+    for key in _neighbours(root, lexicon):
+        for row, harmless in lexicon.phrases[key]:
+            if not harmless:
+                found[Match(row, start, end, False)] = None
 
 
 def _neighbours(root: str, lexicon: Lexicon) -> Iterator[str]:

@@ -82,7 +82,7 @@ def test_word_forms_of_brake(text: str) -> None:
         ("bullet mould", "ammunition"), ("bullet mold", "ammunition"),
         ("propellor", "spinning_blade"), ("propeler", "spinning_blade"), ("helmte", "helmet"),
         ("hammok", "load_person"), ("laddr rung", "load_person"), ("carabinner", "carabiner"),
-        ("extingiusher", "extinguisher_bracket"), ("prosthesys", "prosthetic"), ("steerring", "steering"),
+        ("extingiusher", "extinguisher_bracket"), ("prosthesys", "prosthetic"), ("stearing wheel", "steering"), ("fire extingisher", "extinguisher_bracket"),
         ("Hängematte", "load_person"), ("Haengematte", "load_person"), ("Türbremse", "brake"),
         ("béquilles", "load_person"), ("bequille", "load_person"), ("niño: cuna", "cot"),
         ("Kletterhaken", "climbing"), ("Rauchmelderhalter", "smoke_alarm_part"), ("échafaudage", "building"),
