@@ -65,7 +65,11 @@ class StateResult:
 
 @dataclass(frozen=True, slots=True)
 class Option:
-    """One candidate with everything that is said of it."""
+    """One candidate with everything that is said of it.
+
+    `lie` says in words how to lay the part; `across_layers` whether the main pull crosses the layers;
+    `stress_mpa` is the direct stress in the skin where the part fails first.
+    """
 
     settings: Settings
     failure_load: Interval
@@ -87,6 +91,8 @@ class Option:
     first_time_right: float | None = None
     stress_mpa: float | None = None
     label: str = ""
+    lie: str = ""
+    across_layers: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -108,7 +108,7 @@ def reasons_for(
     problem: Problem, option: Option, others: dict[str, Option], passing: int, evaluated: int
 ) -> tuple[str, ...]:
     """Why this choice, most important first."""
-    lines = [_load_line(option), _material_line(problem, option, others), _lie_line(problem, option)]
+    lines = [_load_line(option), _material_line(problem, option, others), _lie_line(option)]
     lines.append(_walls_line(option))
     lines.append(_infill_line(option))
     lines.append(_overbuilt_line(option))
@@ -145,12 +145,10 @@ def _material_line(problem: Problem, option: Option, others: dict[str, Option]) 
     return line
 
 
-def _lie_line(problem: Problem, option: Option) -> str:
-    lie = LYING[option.settings.orientation]
-    state = option.states[0]
-    if "layers" in state.words:
-        return f"Printed {lie}. The layers decide: the pull goes across them, so keep them thin."
-    return f"Printed {lie}, so that the main pull runs along the lines and not across the layers."
+def _lie_line(option: Option) -> str:
+    if option.across_layers:
+        return f"Printed {option.lie}. The main pull goes across the layers here, so keep them thin."
+    return f"Printed {option.lie}, so that the main pull runs along the lines and not across the layers."
 
 
 def _walls_line(option: Option) -> str:

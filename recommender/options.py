@@ -67,6 +67,8 @@ def option_at(problem: Problem, one: Space, orientation: str, label: str = "") -
         first_time_right=chance_of_success(problem, material, envelope),
         stress_mpa=None if stress is None else _first(stress),
         label=label,
+        lie=case.lie.words,
+        across_layers=case.lie.across,
     )
 
 

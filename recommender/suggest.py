@@ -109,7 +109,7 @@ def cautions_of(duty: Duty, option: Option, knowledge: KnowledgeBase) -> tuple[N
         "orientation": option.settings.orientation,
         "infill_percent": option.settings.infill_percent,
         "has_core": option.has_core,
-        "across_layers": "layers" in option.governing,
+        "across_layers": option.across_layers,
     }
     return cautions_for(duty, option.settings.material, settings, knowledge)
 

@@ -8,11 +8,6 @@ from collections.abc import Iterable
 from recommender.answer import Answer, Notice, Option
 
 WIDTH = 80
-WHERE = {
-    "flat": "flat on its wide face",
-    "edge": "on edge, on its narrow long face",
-    "upright": "upright, on its end",
-}
 
 
 def as_text(answer: Answer, explain: bool = False) -> str:
@@ -52,7 +47,7 @@ def _choice(option: Option) -> list[str]:
     s, load = option.settings, option.failure_load
     rows = [
         ("material", s.material),
-        ("lie", WHERE[s.orientation]),
+        ("lie", f"{s.orientation}: {option.lie}"),
         ("walls", f"{s.walls}, lines {s.line_width_mm:g} mm wide"),
         ("top / bottom layers", f"{s.top_layers} / {s.bottom_layers}"),
         (
