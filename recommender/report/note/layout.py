@@ -13,8 +13,6 @@ from recommender.report.note.content import Block, Box, Figure, Labels, Line, No
 from recommender.report.note.typesetting import BOLD, REGULAR, Ruler
 
 PAPERS: dict[str, tuple[float, float]] = {"a4": (595.276, 841.89), "letter": (612.0, 792.0)}
-MARGIN_SIDE, MARGIN_TOP, MARGIN_FOOT = 43.0, 38.0, 32.0
-GUTTER = 20.0
 SMALLEST = 8.5  # pt; the floor of any type on the page
 
 Path = tuple[tuple[str, str], ...]
@@ -97,12 +95,36 @@ class Sheet:
 
 
 @dataclass(frozen=True, slots=True)
+class Spacing:
+    """White space of one attempt: margins and gutter in pt, gaps as multiples of the type size.
+
+    `runs_on` sets hazard, result and remedy of a warning, and the closing lines, as one paragraph each.
+    """
+
+    side: float
+    top: float
+    foot: float
+    gutter: float
+    block: float
+    box: float
+    band: float
+    title: float
+    runs_on: bool = False
+
+
+CALM = Spacing(43.0, 38.0, 32.0, 20.0, 0.75, 0.55, 1.75, 23.0)
+MIDDLING = Spacing(39.0, 31.0, 27.0, 18.0, 0.6, 0.42, 1.6, 20.0)
+CLOSE = Spacing(36.0, 28.0, 24.0, 17.0, 0.5, 0.33, 1.5, 17.0, runs_on=True)
+
+
+@dataclass(frozen=True, slots=True)
 class Step:
     """One attempt: type size, line distance over size, lines a user's text may take, spare lines or not."""
 
     size: float
     leading: float
     user_lines: int
+    spacing: Spacing = CALM
     spare: bool = True
 
 
@@ -111,12 +133,17 @@ STEPS: tuple[Step, ...] = (
     Step(11.0, 1.34, 3),
     Step(10.5, 1.34, 3),
     Step(10.0, 1.32, 3),
-    Step(9.5, 1.3, 3),
-    Step(9.0, 1.28, 3),
-    Step(SMALLEST, 1.26, 3),
-    Step(SMALLEST, 1.22, 2),
-    Step(SMALLEST, 1.2, 1),
-    Step(SMALLEST, 1.18, 1, spare=False),
+    Step(9.75, 1.3, 3),
+    Step(9.75, 1.28, 3, MIDDLING),
+    Step(9.5, 1.28, 3, MIDDLING),
+    Step(9.25, 1.27, 3, MIDDLING),
+    Step(9.0, 1.26, 3, MIDDLING),
+    Step(9.0, 1.24, 3, CLOSE),
+    Step(8.75, 1.24, 3, CLOSE),
+    Step(SMALLEST, 1.24, 3, CLOSE),
+    Step(SMALLEST, 1.2, 2, CLOSE),
+    Step(SMALLEST, 1.17, 1, CLOSE),
+    Step(SMALLEST, 1.17, 1, CLOSE, spare=False),
 )
 
 
@@ -147,13 +174,13 @@ class _Composer:
 
     @property
     def _inner(self) -> float:
-        return self.paper[0] - 2 * MARGIN_SIDE
+        return self.paper[0] - 2 * self.step.spacing.side
 
     def items(self) -> list[Item] | None:
         """All items in place, or None when they do not fit."""
-        head, top = self._stacked(self._head(), self.paper[1] - MARGIN_TOP)
+        head, top = self._stacked(self._head(), self.paper[1] - self.step.spacing.top)
         feet = self._feet()
-        foot_top = MARGIN_FOOT + sum(item.height for item in feet)
+        foot_top = self.step.spacing.foot + sum(item.height for item in feet)
         foot, _ = self._stacked(feet, foot_top)
         body = self._body(top - 0.6 * self.step.size, foot_top + 0.7 * self.step.size)
         return None if body is None else [*head, *body, *foot]
@@ -161,7 +188,7 @@ class _Composer:
     def _stacked(self, items: list[Item], top: float) -> tuple[list[Item], float]:
         placed = []
         for item in items:
-            placed.append(item.at(MARGIN_SIDE, top))
+            placed.append(item.at(self.step.spacing.side, top))
             top -= item.height
         return placed, top
 
@@ -183,11 +210,12 @@ class _Composer:
         return items
 
     def _title(self) -> Item:
-        for size in (23.0, 18.0):
+        for size in (self.step.spacing.title, 0.8 * self.step.spacing.title):
             if len(self.ruler.lines(self.note.part, BOLD, size, self._inner)) == 1:
                 return self._paragraph(self.note.part, BOLD, size, "H1", after=0.15)
         most = min(2, self.step.user_lines)
-        return self._paragraph(self.note.part, BOLD, 15.0, "H1", most, after=0.2)
+        size = 0.65 * self.step.spacing.title
+        return self._paragraph(self.note.part, BOLD, size, "H1", most, after=0.2)
 
     def _paragraph(
         self,
@@ -271,9 +299,8 @@ class _Composer:
 
     def _feet(self) -> list[Item]:
         path: Path = (("Sect", "closing"),)
-        items = [
-            replace(self._paragraph(line, REGULAR, SMALLEST, "P"), path=path) for line in self.note.closing
-        ]
+        lines = (" ".join(self.note.closing),) if self.step.spacing.runs_on else self.note.closing
+        items = [replace(self._paragraph(line, REGULAR, SMALLEST, "P"), path=path) for line in lines]
         if items:
             rule = Shape("rect", 0.0, 3.0, self._inner, 0.6, fill="rule")
             items[0] = replace(items[0], shapes=(rule,))
@@ -283,19 +310,13 @@ class _Composer:
 
     def _body(self, top: float, foot: float) -> list[Item] | None:
         columns = 1 if self.note.kind == "refusal" else 2
-        width = (self._inner - GUTTER * (columns - 1)) / columns
-        chunks = [chunk for block in self.note.blocks for chunk in self._chunks(block, width)]
-        room = top - foot
-        tall = max(sum(item.height for chunk in chunks for item in chunk) / columns, 1.0)
-        while tall < room + 4:
-            used = min(tall, room)
-            placed = _flowed(chunks, columns, width, top, used)
-            if placed is not None:
-                return placed
-            if used == room:
-                return None
-            tall += 5.0
-        return None
+        gutter = self.step.spacing.gutter
+        width = (self._inner - gutter * (columns - 1)) / columns
+        lefts = [self.step.spacing.side + column * (width + gutter) for column in range(columns)]
+        blocks = [self._chunks(block, width) for block in self.note.blocks]
+        pieces = [chunk for block in blocks for chunk in block]
+        whole = [piece for block in blocks for piece in _kept_together(block)]
+        return _balanced(whole, lefts, top, top - foot) or _balanced(pieces, lefts, top, top - foot)
 
     def _chunks(self, block: Block, width: float) -> list[list[Item]]:
         """The block in groups that stay together: its title goes with its first line."""
@@ -308,7 +329,7 @@ class _Composer:
         items += [self._box(block, box, width) for box in block.boxes]
         if not items:
             return []
-        last = replace(items[-1], height=items[-1].height + 0.75 * self.step.size)
+        last = replace(items[-1], height=items[-1].height + self.step.spacing.block * self.step.size)
         items[-1] = last
         return [[self._block_title(block, width), items[0]], *([item] for item in items[1:])]
 
@@ -340,19 +361,31 @@ class _Composer:
         return Item(path, width, height, (marked, Part("LBody", body)))
 
     def _labelled_runs(
-        self, label: str, text: str, indent: float, width: float, start: float, most: int = 99
+        self,
+        label: str,
+        text: str,
+        indent: float,
+        width: float,
+        start: float,
+        most: int = 99,
+        entry: float = 0.0,
     ) -> tuple[Run, ...]:
-        """Bold `label` and then `text`, the first baseline `start` below the top; both may take lines."""
+        """Bold `label` and then `text`, the first baseline `start` below the top; both may take lines.
+
+        The first line starts `entry` further in.
+        """
         size, leading = self.step.size, self.step.leading * self.step.size
         runs: list[Run] = []
-        first = 0.0
+        first = entry
         if label:
-            labels = self.ruler.lines(label, BOLD, size, width - indent)
+            labels = self.ruler.lines(label, BOLD, size, width - indent, entry)
             runs += [
-                Run(indent, -start - leading * index, part, BOLD, size) for index, part in enumerate(labels)
+                Run(indent + (0.0 if index else entry), -start - leading * index, part, BOLD, size)
+                for index, part in enumerate(labels)
+                if part
             ]
             start += leading * (len(labels) - 1)
-            first = self.ruler.width(f"{labels[-1]} ", BOLD, size)
+            first = self.ruler.width(f"{labels[-1]} ", BOLD, size) + (entry if len(labels) == 1 else 0.0)
         lines = self.ruler.at_most(text, REGULAR, size, width - indent, most, first)
         runs += [
             Run(indent + (0.0 if index else first), -start - leading * index, part, REGULAR, size)
@@ -365,7 +398,7 @@ class _Composer:
         """One warning in its frame: the signal word on a band, then hazard, result and what to do."""
         size, leading = self.step.size, self.step.leading * self.step.size
         inset, bar = 6.0, 6.0
-        band = 1.75 * size
+        band = self.step.spacing.band * size
         room = width - bar - 2 * inset
         x = bar + inset
         word_size = size + 1.5
@@ -378,20 +411,33 @@ class _Composer:
             x += side + 0.45 * size
         parts.append(Part("H3", (Run(x, baseline, box.word, BOLD, word_size),)))
         top = band + 0.3 * size
-        for label, text in _box_lines(box, self.note.labels):
-            runs = self._labelled_runs(
-                f"{label}{self.note.labels.colon}", text, 0.0, room, top + _baseline(size, leading)
-            )
+        for runs in self._box_texts(box, top, room):
             parts.append(Part("P", tuple(replace(run, x=run.x + bar + inset) for run in runs)))
-            top += leading * _lines_of(runs)
-        tall = top + 0.4 * size
+        last = parts[-1].runs[-1].y
+        tall = leading - _baseline(size, leading) - last + (0.25 if self.step.spacing.runs_on else 0.4) * size
         shapes = (
             Shape("rect", 0.0, -band, width, band, fill="panel"),
             Shape("rect", 0.0, -tall, bar, tall, fill=box.signal),
             Shape("rect", 0.0, -tall, width, tall, stroke="ink", line=1.1),
         )
         path: Path = (("Sect", block.key), ("Sect", box.key))
-        return Item(path, width, tall + 0.55 * size, tuple(parts), shapes)
+        return Item(path, width, tall + self.step.spacing.box * size, tuple(parts), shapes)
+
+    def _box_texts(self, box: Box, top: float, room: float) -> list[tuple[Run, ...]]:
+        """Hazard, result and what to do, each on its own lines, or run on where room is short."""
+        size, leading = self.step.size, self.step.leading * self.step.size
+        texts = []
+        start, entry = top + _baseline(size, leading), 0.0
+        for label, text in _box_lines(box, self.note.labels):
+            colon = self.note.labels.colon
+            runs = self._labelled_runs(f"{label}{colon}", text, 0.0, room, start, entry=entry)
+            texts.append(runs)
+            last = runs[-1]
+            start, entry = leading - last.y, 0.0
+            if self.step.spacing.runs_on:
+                start = -last.y
+                entry = last.x + self.ruler.width(f"{last.text}  ", last.font, size)
+        return texts
 
 
 def _box_lines(box: Box, labels: Labels) -> tuple[tuple[str, str], ...]:
@@ -408,9 +454,25 @@ def _lines_of(runs: tuple[Run, ...]) -> int:
     return len({round(run.y, 3) for run in runs})
 
 
-def _flowed(
-    chunks: list[list[Item]], columns: int, width: float, top: float, room: float
-) -> list[Item] | None:
+def _kept_together(block: list[list[Item]]) -> list[list[Item]]:
+    """A block of plain lines as one piece; a block of warnings in its pieces, since it may fill a column."""
+    if any(part.role == "H3" for chunk in block for item in chunk for part in item.parts):
+        return block
+    return [[item for chunk in block for item in chunk]] if block else []
+
+
+def _balanced(chunks: list[list[Item]], lefts: list[float], top: float, room: float) -> list[Item] | None:
+    """All items in columns of about one height, no taller than `room`; None when they do not fit."""
+    tall = max(sum(item.height for chunk in chunks for item in chunk) / len(lefts), 1.0)
+    while True:
+        used = min(tall, room)
+        placed = _flowed(chunks, lefts, top, used)
+        if placed is not None or used >= room:
+            return placed
+        tall += 5.0
+
+
+def _flowed(chunks: list[list[Item]], lefts: list[float], top: float, room: float) -> list[Item] | None:
     """All items down one column after the other, or None when the last column runs over."""
     placed: list[Item] = []
     column, used = 0, 0.0
@@ -418,10 +480,10 @@ def _flowed(
         need = sum(item.height for item in chunk)
         if used and used + need > room + 0.01:
             column, used = column + 1, 0.0
-        if column >= columns or used + need > room + 0.01:
+        if column >= len(lefts) or used + need > room + 0.01:
             return None
         for item in chunk:
-            placed.append(item.at(MARGIN_SIDE + column * (width + GUTTER), top - used))
+            placed.append(item.at(lefts[column], top - used))
             used += item.height
     return placed
 
