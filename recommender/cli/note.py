@@ -14,7 +14,7 @@ from recommender.cli.shell import errors_as_messages
 
 if TYPE_CHECKING:
     from kb.loading import KnowledgeBase
-    from recommender.answer import Answer, Notice
+    from recommender.answer import Answer
     from recommender.duty.sheet import Duty
     from recommender.report.note.case import Case, Trace
     from recommender.report.note.profile import Profile
@@ -100,32 +100,22 @@ def note_command(
 
         about = read_profile(profile)
         knowledge = load_knowledge_base(overlay)
-        duty, answer, near, trace = _asked(sheet, print_id, knowledge)
+        duty, answer, trace = _asked(sheet, print_id, knowledge)
         trace = _with_trace(trace, about, batch, date, colour)
-        stem = sheet.stem if sheet is not None else f"print-{print_id}"
         languages = [chosen.value for chosen in language or []] or list(about.languages)
-        _write_all(
-            [
-                _case(
-                    duty, answer, near, trace, knowledge, about, chosen, units.value if units else about.units
-                )
-                for chosen in languages
-            ],
-            maker,
-            form.value,
-            paper.value if paper else about.paper,
-            out,
-            stem,
-        )
-    raise typer.Exit(code=0 if answer.verdict == "suitable" else 1)
+        first = units.value if units else about.units
+        cases = [_case(duty, answer, trace, knowledge, about, chosen, first) for chosen in languages]
+        stem = sheet.stem if sheet is not None else f"print-{print_id}"
+        _write_all(cases, maker, form.value, paper.value if paper else about.paper, out, stem)
+    raise typer.Exit(code=0 if cases[0].is_assessed else 1)
 
 
-def _asked(
-    sheet: Path | None, print_id: str | None, knowledge: KnowledgeBase
-) -> tuple[Duty, Answer, tuple[Notice, ...], Trace]:
+def _asked(sheet: Path | None, print_id: str | None, knowledge: KnowledgeBase) -> tuple[Duty, Answer, Trace]:
     from recommender.duty.reading import read_duty
     from recommender.errors import InputError
     from recommender.report.note.case import NO_TRACE
+    from recommender.report.note.gather import refused_answer
+    from recommender.rules.refusals import refused_uses
     from recommender.suggest import suggest
 
     if (sheet is None) == (print_id is None):
@@ -135,7 +125,10 @@ def _asked(
     if sheet is None:
         raise InputError("--print", f"{print_id!r}: there is no such print.", "See `partduty log`.")
     duty = read_duty(sheet)
-    return duty, suggest(duty, knowledge), (), NO_TRACE
+    refusals = refused_uses(duty, knowledge)
+    if refusals:
+        return duty, refused_answer(duty, refusals, knowledge), NO_TRACE
+    return duty, suggest(duty, knowledge), NO_TRACE
 
 
 def _with_trace(trace: Trace, about: Profile, batch: str | None, date: str | None, colour: str) -> Trace:
@@ -152,7 +145,6 @@ def _with_trace(trace: Trace, about: Profile, batch: str | None, date: str | Non
 def _case(
     duty: Duty,
     answer: Answer,
-    near: tuple[Notice, ...],
     trace: Trace,
     knowledge: KnowledgeBase,
     about: Profile,
@@ -161,9 +153,7 @@ def _case(
 ) -> Case:
     from recommender.report.note.gather import case_of
 
-    return case_of(
-        duty, answer, knowledge, about.maker, language, "us" if units == "us" else "metric", trace, near
-    )
+    return case_of(duty, answer, knowledge, about.maker, language, "us" if units == "us" else "metric", trace)
 
 
 def _write_all(cases: list[Case], maker: bool, form: Format, paper: str, out: Path | None, stem: str) -> None:

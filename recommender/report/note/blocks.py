@@ -8,11 +8,10 @@ from kb.wording import slug
 from recommender.report.note.case import Case, Feedstock, HeldTest
 from recommender.report.note.cleaning import clean
 from recommender.report.note.content import Block, Figure, Line
-from recommender.report.note.loads import amount, load_lines, reach_in_time
+from recommender.report.note.loads import amount, load_lines, reach_in_time, retirement_s
 from recommender.report.note.measures import rounded_down
 from recommender.report.note.warnings import warning_boxes
 
-MONTH_S = 2629746.0
 LEAST_NOT_FOR, MOST_NOT_FOR = 3, 6
 MOST_EXPERTS = 4
 
@@ -100,7 +99,7 @@ def _users(case: Case) -> str:
 def not_for(case: Case) -> Block:
     """Near misses of a refusal, filled up to three lines with what no printed part is for."""
     say = case.reader.say
-    near = [text for text in (case.gate_text(notice, "not_for") for notice in case.near_misses) if text]
+    near = [text for text in (case.gate_text(key, "not_for") for key in case.near_misses) if text]
     near = near[: MOST_NOT_FOR - 1]
     usual = [say(f"not_for.{key}") for key in ("people", "over_people")]
     texts = [*near, *usual[: max(0, LEAST_NOT_FOR - 1 - len(near))], say("not_for.other_use")]
@@ -190,15 +189,6 @@ def inspection_months(case: Case) -> int:
     return min(usual, 3) if case.is_hard_service else usual
 
 
-def retirement_s(case: Case) -> float:
-    """Time to retirement, s: estimated by consequence, never longer than a steady load was checked for."""
-    usual = case.service.retirement_months * MONTH_S
-    if case.is_hard_service:
-        usual /= 2
-    checked = [load.duration_s for load in case.duty.loads if load.duration_s is not None]
-    return min([usual, *checked])
-
-
 def retirement(case: Case) -> str:
     """Time to retirement in words."""
     return case.reader.duration(retirement_s(case))
@@ -284,11 +274,10 @@ def _test_words(test: HeldTest, case: Case) -> str:
 
 
 def ask(case: Case) -> Block:
-    """Whom to ask: codes first, then the experts of the cautions shown and of the near misses."""
+    """Whom to ask: codes first, then the experts of the cautions shown."""
     say = case.reader.say
     shown = {box.key for box in warning_boxes(case)}
-    notices = [n for n in case.answer.cautions if n.key in shown]
-    people = expert_words(case, [n.ask for n in [*notices, *case.near_misses]])
+    people = expert_words(case, [n.ask for n in case.answer.cautions if n.key in shown])
     lines = [Line(say("ask.first"))]
     if people:
         lines.append(Line(say("ask.people", people=people)))

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from recommender.answer import Answer, Notice, Settings
+from recommender.answer import Answer, Settings
 from recommender.duty.sheet import Duty
 from recommender.report.note.measures import Reader
 
@@ -98,14 +98,14 @@ class Case:
     maker: Maker = NOBODY
     trace: Trace = NO_TRACE
     feedstock: Feedstock | None = None
-    near_misses: tuple[Notice, ...] = ()
+    near_misses: tuple[str, ...] = ()  # keys of refusals that this part comes near
     service: ServiceRule = STRICTEST
     rows: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)  # cautions and gates by key
 
-    def gate_text(self, notice: Notice, name: str) -> str:
-        """A further text of a gate's row in the reader's language; empty where the row has none."""
-        english = str(self.rows.get(notice.key, {}).get(name) or "")
-        return self.reader.wording.row(notice.key, name, english) if english else ""
+    def gate_text(self, key: str, name: str) -> str:
+        """A further text of a refusal's row in the reader's language; empty where the row has none."""
+        english = str(self.rows.get(key, {}).get(name) or "")
+        return self.reader.wording.row(key, name, english) if english else ""
 
     @property
     def is_assessed(self) -> bool:

@@ -10,6 +10,7 @@ from recommender.report.note.content import Block, Kind, Labels, Line, Note
 
 MOST_REASONS = 6
 LONGEST_PART = 200
+LONGEST_LEAD = 300
 
 
 def compose(case: Case) -> Note:
@@ -39,7 +40,7 @@ def safety_note(case: Case) -> Note:
         case,
         "note",
         say("title.note"),
-        clean(case.duty.purpose, 160) or say(f"form.{case.duty.form.kind}"),
+        clean(case.duty.purpose, LONGEST_LEAD) or say(f"form.{case.duty.form.kind}"),
         tuple(part(case) for part in parts),
         (say("closing.keep"), say("closing.not_certificate")),
         blocks.figures(case),
@@ -79,7 +80,7 @@ def _who(case: Case, refusals: tuple[Notice, ...]) -> tuple[Line, ...]:
 
 def _next_steps(case: Case, refusals: tuple[Notice, ...]) -> tuple[Line, ...]:
     say, words = case.reader.say, case.reader.wording
-    own = [text for text in (case.gate_text(refusal, "next_step") for refusal in refusals) if text]
+    own = [text for text in (case.gate_text(refusal.key, "next_step") for refusal in refusals) if text]
     do_this = [words.row(refusal.key, "do_this", refusal.do_this) for refusal in refusals]
     steps = [*dict.fromkeys([*do_this, *own])] + ([] if own else [say("refusal.rated")])
     return tuple(Line(step) for step in steps)

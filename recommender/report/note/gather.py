@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from kb.design_values import engine_values
@@ -22,6 +23,8 @@ from recommender.report.note.case import (
     Trace,
 )
 from recommender.report.note.measures import Reader, Units
+from recommender.rules.cautions import cautions_for
+from recommender.rules.refusals import near_misses, refused_uses
 
 _UNIT_START = "ug/min "
 
@@ -34,20 +37,51 @@ def case_of(
     language: str,
     units: Units,
     trace: Trace = NO_TRACE,
-    near_misses: tuple[Notice, ...] = (),
 ) -> Case:
     """Everything a note is made from, for one reader."""
     return Case(
         duty=duty,
-        answer=answer,
+        answer=judged(duty, answer, knowledge, trace),
         reader=Reader(wording(language), units),
         maker=maker,
         trace=trace,
         feedstock=feedstock_of(answer, knowledge),
-        near_misses=near_misses,
+        near_misses=near_miss_keys(duty, knowledge),
         service=service_rule_of(duty, knowledge),
         rows=safety_rows(knowledge),
     )
+
+
+def judged(duty: Duty, answer: Answer, knowledge: KnowledgeBase, trace: Trace = NO_TRACE) -> Answer:
+    """`answer` with every refusal and caution of the rules, whether or not it came with them.
+
+    The note never trusts a stored answer to be complete: the rules are asked anew each time.
+    """
+    refusals = refused_uses(duty, knowledge)
+    if refusals:
+        return replace(answer, verdict="refused", choice=None, refusals=refusals)
+    if answer.choice is None:
+        return answer
+    settings = trace.settings or answer.choice.settings
+    known = settings.material if settings.material in knowledge.materials else None
+    about = {
+        "orientation": settings.orientation,
+        "infill_percent": settings.infill_percent,
+        "has_core": answer.choice.has_core,
+    }
+    return replace(answer, cautions=cautions_for(duty, known, about, knowledge))
+
+
+def refused_answer(duty: Duty, refusals: tuple[Notice, ...], knowledge: KnowledgeBase) -> Answer:
+    """The answer to a refused use: no candidate was looked at."""
+    return Answer("refused", duty.part, refusals=refusals, knowledge_version=knowledge.version)
+
+
+def near_miss_keys(duty: Duty, knowledge: KnowledgeBase) -> tuple[str, ...]:
+    """Keys of the refusals that the part comes near, those that the sheet's own words touch first."""
+    found = near_misses(duty, knowledge)
+    plain = "The sheet names no such use."
+    return tuple(near.key for near in sorted(found, key=lambda near: near.because == plain))
 
 
 def safety_rows(knowledge: KnowledgeBase) -> dict[str, Mapping[str, Any]]:

@@ -52,7 +52,8 @@ ul.crosses li::before { content: "\\2715"; display: inline-block; width: 1.15em;
 footer { border-top: 1px solid var(--rule); margin-top: .6em; padding-top: .4em; font-size: .9em; }
 @media (max-width: 40em) { main { columns: 1; } .figures { flex-direction: column; } }
 @page { size: PAPER; margin: 11mm 13mm; }
-@media print { body { max-width: none; padding: 0; font-size: SIZEpt; line-height: 1.28; }
+@media print { .lead { display: -webkit-box; -webkit-line-clamp: 3; -webkit-box-orient: vertical; overflow: hidden; }
+  body { max-width: none; padding: 0; font-size: SIZEpt; line-height: 1.28; }
   main { columns: 2; }
   .figures { flex-direction: row; margin: .5em 0; } section { margin-bottom: .55em; }
   * { print-color-adjust: exact; -webkit-print-color-adjust: exact; } }

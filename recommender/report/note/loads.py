@@ -8,6 +8,7 @@ from recommender.report.note.case import Case
 from recommender.report.note.content import Line
 
 MOST_LISTED = 4
+MONTH_S = 2629746.0
 
 _HUNG = frozenset({"hook"})
 _CARRIED = frozenset({"bracket", "beam", "plate"})
@@ -66,10 +67,21 @@ def reach_in_time(load: Load, case: Case) -> str:
     """For how long or how often the load was checked, with its leading comma; empty for a knock."""
     reader = case.reader
     if load.kind == "sustained":
-        return reader.say("load.for_time", time=reader.duration(load.duration_s or 0.0))
+        return reader.say(
+            "load.for_time", time=reader.duration(min(load.duration_s or 0.0, retirement_s(case)))
+        )
     if load.kind == "cyclic":
         return reader.say("load.for_cycles", cycles=reader.count(load.cycles or 1))
     return "" if load.kind == "impact" or _is_own_spring(load, case) else reader.say("load.for_minutes")
+
+
+def retirement_s(case: Case) -> float:
+    """Time to retirement, s: estimated by consequence, never longer than a steady load was checked for."""
+    usual = case.service.retirement_months * MONTH_S
+    if case.is_hard_service:
+        usual /= 2
+    checked = [load.duration_s for load in case.duty.loads if load.duration_s is not None]
+    return min([usual, *checked])
 
 
 def _is_own_spring(load: Load, case: Case) -> bool:

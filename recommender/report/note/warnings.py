@@ -13,13 +13,13 @@ MOST_BOXES = 5
 
 def warning_boxes(case: Case) -> tuple[Box, ...]:
     """The boxes of the reader's page."""
-    chosen = [notice for notice in unreplaced(case) if not is_for_the_maker(notice, case)]
+    chosen = [notice for notice in _once(case) if not is_for_the_maker(notice, case)]
     return tuple(box_of(notice, case) for notice in worst_first(chosen)[:MOST_BOXES])
 
 
 def maker_cautions(case: Case) -> tuple[Notice, ...]:
     """Cautions for whoever makes the part, the worst first."""
-    return tuple(worst_first(notice for notice in unreplaced(case) if is_for_the_maker(notice, case)))
+    return tuple(worst_first(notice for notice in _once(case) if is_for_the_maker(notice, case)))
 
 
 def is_for_the_maker(notice: Notice, case: Case) -> bool:
@@ -27,11 +27,8 @@ def is_for_the_maker(notice: Notice, case: Case) -> bool:
     return str(case.rows.get(notice.key, {}).get("audience", "user")) != "user"
 
 
-def unreplaced(case: Case) -> list[Notice]:
-    """The answer's cautions, once each, without those that another one says better."""
-    once = {notice.key: notice for notice in case.answer.cautions}
-    replaced = {key for kept in once for key in case.rows.get(kept, {}).get("replaces", ())}
-    return [notice for key, notice in once.items() if key not in replaced]
+def _once(case: Case) -> list[Notice]:
+    return list({notice.key: notice for notice in case.answer.cautions}.values())
 
 
 def worst_first(notices: Iterable[Notice]) -> list[Notice]:
