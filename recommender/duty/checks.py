@@ -157,6 +157,25 @@ def _amount_is_given(load: Load, action: str, kind: str, field: str) -> Iterator
         )
 
 
+def _blows_go_with_the_form(duty: Duty) -> Iterator[DutySheetError]:
+    kind = duty.form.kind
+    for index, load in enumerate(duty.loads):
+        if load.kind != "impact":
+            continue
+        if kind in SELF_LOADED:
+            yield DutySheetError(
+                f"loads[{index}].kind",
+                f"an impact has no formula for a {kind}.",
+                "Write how it is used (static, sustained or cyclic); a blow on the part around it is another sheet.",
+            )
+        if action_of(duty, index) == "twist":
+            yield DutySheetError(
+                f"loads[{index}].kind",
+                "an impact that twists has no formula here.",
+                "Write kind: static and twice the torque of the jolt: put on at once, it strains twice as much.",
+            )
+
+
 def _positions_lie_on_the_member(duty: Duty) -> Iterator[DutySheetError]:
     form = duty.form
     for index, load in enumerate(duty.loads):
@@ -228,6 +247,7 @@ CHECKS: tuple[Check, ...] = (
     _food_for_animals_is_food,
     _actions_go_with_the_form,
     _loads_say_how_much,
+    _blows_go_with_the_form,
     _positions_lie_on_the_member,
     _directions_have_two_sides,
 )

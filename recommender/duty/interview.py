@@ -130,7 +130,14 @@ class Interview:
         return self._agreeing("place", place, self._heat)
 
     def _time(self, load: dict[str, Any]) -> None:
-        load["kind"] = self._ask(_choice(Load, "kind", "loads.kind", "How does the load come?"))
+        kinds = {
+            kind: words
+            for kind, words in CHOICES["loads.kind"].items()
+            if kind != "impact" or "torque" not in load
+        }
+        load["kind"] = self._ask(
+            Question(Load, "kind", "loads[0].kind", "How does the load come?", choices=kinds)
+        )
         if load["kind"] == "sustained":
             load["duration"] = self._ask(_plain(Load, "duration", "How long does it stay on, in all?",
                                                 "Plastic creeps: what holds a minute may sag in a year.", "5 years"))  # fmt: skip

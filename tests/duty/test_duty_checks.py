@@ -231,6 +231,21 @@ LOADS: list[tuple[str, dict[str, Any], str]] = [
         {"force": "5 N", "at": "20 mm"},
         "loads[0].at: 20 mm is not a place that the plate formulas know.",
     ),
+    (
+        "snap_arm",
+        {"kind": "impact", "energy": "2 J"},
+        "loads[0].kind: an impact has no formula for a snap_arm.",
+    ),
+    (
+        "gear",
+        {"kind": "impact", "torque": "2 N·m"},
+        "loads[0].kind: an impact that twists has no formula here.",
+    ),
+    (
+        "gear",
+        {"kind": "impact", "energy": "2 J"},
+        "loads[0].kind: an impact that twists has no formula here.",
+    ),
     ("hook", {"force": "5 N", "direction": "width"}, "loads[0].direction: width only has a meaning"),
     ("column", {"force": "5 N", "temperature": "500 °C"}, "loads[0].temperature: '500 °C' is outside"),
 ]
@@ -317,4 +332,4 @@ def test_a_load_is_no_hotter_than_its_place() -> None:
 
 def test_every_check_between_fields_has_a_case() -> None:
     messages = {refusal(sheet("beam", **more)).split(":")[0] for more, _ in TOGETHER}
-    assert len(messages) >= 4 and len(CHECKS) == 8  # a new check comes with its cases above
+    assert len(messages) >= 4 and len(CHECKS) == 9  # a new check comes with its cases above
