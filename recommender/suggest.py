@@ -24,7 +24,7 @@ from recommender.learned import NOTHING_LEARNED, Learned
 from recommender.options import option_at
 from recommender.rules.cautions import cautions_for
 from recommender.rules.heat import surface_temperature
-from recommender.rules.refusals import excluded_materials, refused_uses
+from recommender.rules.refusals import excluded_materials, read_as, refused_uses
 
 DEFAULT_PRINTER = "open_medium"
 ALWAYS_WARM = frozenset({"motor", "heater", "closed_air", "lamp"})
@@ -85,7 +85,7 @@ def assess(
         what_if=what_if(problem, one, option),
         cautions=cautions_of(duty, option, knowledge),
         reasons=reasons_for(problem, option, {}, int(option.passes), 1)[:-1],
-        assumptions=(*assumptions_of(problem, option), *assumed),
+        assumptions=(*assumptions_of(problem, option), *assumed, *read_as(duty, knowledge)),
         home_tests=home_tests(problem, option),
         sources=_sources(option),
         surface_temperature_c=peak,
@@ -196,7 +196,7 @@ def _answered(base: Answer, problem: Problem, space: Space, chosen: Chosen, top:
         what_if=what_if(problem, one, option),
         cautions=cautions_of(problem.duty, option, problem.knowledge),
         reasons=reasons_for(problem, option, others, chosen.passing, chosen.evaluated),
-        assumptions=assumptions_of(problem, option),
+        assumptions=(*assumptions_of(problem, option), *read_as(problem.duty, problem.knowledge)),
         home_tests=home_tests(problem, option),
         sources=_sources(option),
         candidates_evaluated=chosen.evaluated,
@@ -245,7 +245,7 @@ def _nothing(base: Answer, problem: Problem, space: Space, chosen: Chosen, unfit
         what_if=what_if(problem, one, option),
         reasons=(reason,),
         nearest_changes=(*_shapes_that_would_do(problem, one, option), *_remedies(unfit)[:4]),
-        assumptions=assumptions_of(problem, option),
+        assumptions=(*assumptions_of(problem, option), *read_as(problem.duty, problem.knowledge)),
         sources=_sources(option),
         candidates_evaluated=chosen.evaluated,
     )

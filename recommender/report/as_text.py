@@ -135,10 +135,12 @@ def _refusal(answer: Answer) -> str:
         "",
     ]
     for notice in answer.refusals:
-        lines += _wrapped(f"{notice.hazard} {notice.result}")
+        lines += _wrapped(f"{notice.hazard} {notice.result} {notice.do_this}")
+        if notice.because:
+            lines += _wrapped(notice.because, "  ")
         lines += _wrapped(f"Ask: {notice.ask}.", "  ")
-        if notice.do_this:
-            lines += _wrapped(f"Next step: {notice.do_this}", "  ")
+        if notice.next_step:
+            lines += _wrapped(f"Next step: {notice.next_step}", "  ")
     lines += ["", *_wrapped("Local codes and licensed practice come first.", "", "")]
     return "\n".join(lines)
 

@@ -68,7 +68,9 @@ def _made(knowledge: Knowledge) -> RuleBook:
     vocabulary = vocabulary_from(knowledge.table("vocabulary"), [row["key"] for row in danger_words])
     return RuleBook(
         vocabulary=vocabulary,
-        refusals=tuple(_rule(row, vocabulary) for row in knowledge.table("gates")),
+        refusals=tuple(
+            sorted((_rule(row, vocabulary) for row in knowledge.table("gates")), key=lambda r: r.key)
+        ),
         cautions=tuple(_rule(row, vocabulary) for row in knowledge.table("cautions")),
         lexicon=lexicon_from(danger_words, knowledge.table("text_words"), vocabulary),
         heat=knowledge.table("heat_exposures"),

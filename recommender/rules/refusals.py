@@ -69,6 +69,17 @@ def near_misses(duty: Duty, knowledge: Knowledge) -> tuple[NearMiss, ...]:
     )
 
 
+def read_as(duty: Duty, knowledge: Knowledge) -> tuple[str, ...]:
+    """One line for each danger word of the sheet that was read as harmless, with the reason, to be checked."""
+    book, reading = rule_book(knowledge), read_sheet(duty, knowledge)
+    lines = (
+        f"Read as harmless: {excuse.why}"
+        for excuse in reading.evidence.excused
+        if book.lexicon.rows[excuse.row].kind == "danger"
+    )
+    return tuple(dict.fromkeys(lines))
+
+
 def read_sheet(duty: Duty, knowledge: Knowledge) -> Reading:
     """The facts of the sheet, its free text included; the last sheet's reading is kept with the knowledge."""
     kept = knowledge.memory.get("read_sheet")
