@@ -42,9 +42,9 @@ def suggest_command(
         from recommender.log.learning.lessons import learned_for
         from recommender.suggest import DEFAULT_PRINTER, suggest
 
-        duty = read_duty(sheet)
-        learned = learned_for(duty, printer=DEFAULT_PRINTER)
-        _show(suggest(duty, load_knowledge_base(overlay), learned, top=top), as_json, explain)
+        duty, knowledge = read_duty(sheet), load_knowledge_base(overlay)
+        learned = learned_for(duty, knowledge.materials, printer=DEFAULT_PRINTER)
+        _show(suggest(duty, knowledge, learned, top=top), as_json, explain)
 
 
 @app.command("assess")
@@ -70,9 +70,13 @@ def assess_command(
         from recommender.log.learning.lessons import learned_for
         from recommender.suggest import DEFAULT_PRINTER, assess
 
-        given, duty = _settings_from(settings or []), read_duty(sheet)
-        learned = learned_for(duty, printer=DEFAULT_PRINTER)
-        _show(assess(duty, given, load_knowledge_base(overlay), learned), as_json, explain)
+        given, duty, knowledge = (
+            _settings_from(settings or []),
+            read_duty(sheet),
+            load_knowledge_base(overlay),
+        )
+        learned = learned_for(duty, knowledge.materials, printer=DEFAULT_PRINTER)
+        _show(assess(duty, given, knowledge, learned), as_json, explain)
 
 
 def _settings_from(texts: list[str]) -> dict[str, object]:

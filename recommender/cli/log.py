@@ -118,7 +118,7 @@ def _print_entry(
         content["printer"] = printer
     duty, knowledge = duty_from(content, sheet.name), load_knowledge_base(overlay)
     settings = dict(_setting(text) for text in set_) if set_ else None
-    learned = learned_for(duty, store, printer_name(duty))
+    learned = learned_for(duty, knowledge.materials, store, printer_name(duty))
     fields = {name: value for name, value in given.items() if value not in ("", None)}
     try:
         return print_from(duty, content, settings, knowledge, learned, label=as_ or "suggested", **fields)

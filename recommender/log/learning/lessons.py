@@ -23,7 +23,8 @@ if TYPE_CHECKING:
 
 MOST_NAMED = 5  # entries named in a sentence
 RECENT = 20  # prints whose predicted interval says how sure the prediction was
-LEAST_PERSISTENT_SD, MOST_PERSISTENT_SD = 0.08, 0.5  # of the log strength of a spool on a printer; estimate
+HANDLING_SD = 0.20  # of log strength: what a printer, its setting and a spool's age add to the spread of the
+# facts, which come from well-set machines; estimate (grade C)
 WORDS = {
     "strength": ("load test", "of the predicted strength"),
     "time": ("print time", "times the estimated time"),
@@ -70,10 +71,12 @@ class Whole:
     pool: Pool
 
 
-def learned_for(duty: Duty, store: Path | None = None, printer: str = "") -> Learned:
+def learned_for(
+    duty: Duty, materials: Iterable[str], store: Path | None = None, printer: str = ""
+) -> Learned:
     """What the log at `store` (None: the usual place) teaches for `duty`; nothing where there is no log.
 
-    `printer` is the printer the engine takes where the duty names none.
+    `materials` are those that may be chosen; `printer` is the one the engine takes where the duty names none.
     """
     path = store_path(store)
     connection = open_to_read(path)
@@ -82,7 +85,7 @@ def learned_for(duty: Duty, store: Path | None = None, printer: str = "") -> Lea
     with closing(connection), errors_explained(path):
         if connection.execute("SELECT 1 FROM summary LIMIT 1").fetchone() is None:
             return NOTHING_LEARNED
-        return learned_from(connection, duty.printer or printer, _geometry(duty))
+        return learned_from(connection, duty.printer or printer, _geometry(duty), materials)
 
 
 def _geometry(duty: Duty) -> str:
@@ -91,11 +94,19 @@ def _geometry(duty: Duty) -> str:
     return geometry_class(duty)
 
 
-def learned_from(connection: sqlite3.Connection, printer: str, geometry: str) -> Learned:
-    """What the log teaches for `printer` and the geometry class `geometry`, by material."""
+def learned_from(
+    connection: sqlite3.Connection, printer: str, geometry: str, materials: Iterable[str] = ()
+) -> Learned:
+    """What the log teaches for `printer` and the geometry class `geometry`, by material.
+
+    Time and mass are told of all `materials`, for what one print teaches of a printer holds for its other
+    materials too, and else those never logged would look quicker. Strength is told of logged materials only.
+    """
+    materials = tuple(materials)
     by_topic = {
         topic: {
-            lesson.group.material: _as_factor(lesson) for lesson in lessons_of(connection, topic, printer)
+            lesson.group.material: _as_factor(lesson)
+            for lesson in lessons_of(connection, topic, printer, materials)
         }
         for topic in WORDS
     }
@@ -111,8 +122,13 @@ def _as_factor(lesson: Lesson) -> LearnedFactor:
     )
 
 
-def lessons_of(connection: sqlite3.Connection, topic: str, printer: str | None = None) -> list[Lesson]:
-    """Every factor of `topic` on `printer` (None: on every own printer), for the spool in use."""
+def lessons_of(
+    connection: sqlite3.Connection, topic: str, printer: str | None = None, materials: tuple[str, ...] = ()
+) -> list[Lesson]:
+    """Every factor of `topic` on `printer` (None: on every own printer), for the spool in use.
+
+    Of time and mass, those of `materials` never logged are told too where `printer` has entries.
+    """
     from recommender.log.learning.counts import read_counts
     from recommender.log.learning.factors import BELIEFS, TOPICS, pool_of
 
@@ -121,7 +137,10 @@ def lessons_of(connection: sqlite3.Connection, topic: str, printer: str | None =
         return []
     beliefs = BELIEFS[topic] if topic != "strength" else _as_sure_as_predicted(connection, BELIEFS[topic])
     whole = Whole(topic, counts, beliefs, pool_of(counts, beliefs))
-    return [_lesson(connection, whole, target) for target in _targets(connection, counts, topic, printer)]
+    return [
+        _lesson(connection, whole, target)
+        for target in _targets(connection, counts, topic, printer, materials)
+    ]
 
 
 def _as_sure_as_predicted(connection: sqlite3.Connection, beliefs: Beliefs) -> Beliefs:
@@ -134,12 +153,16 @@ def _as_sure_as_predicted(connection: sqlite3.Connection, beliefs: Beliefs) -> B
     if not rows:
         return beliefs
     widths = sorted(math.log(row[1] / row[0]) / (2 * 1.6449) for row in rows)
-    persistent = math.sqrt(max(widths[len(widths) // 2] ** 2 - beliefs.scatter**2, 0.0))
-    return replace(beliefs, persistent_sd=min(max(persistent, LEAST_PERSISTENT_SD), MOST_PERSISTENT_SD))
+    of_facts = max(widths[len(widths) // 2] ** 2 - beliefs.scatter**2, 0.0)
+    return replace(beliefs, persistent_sd=math.sqrt(of_facts + HANDLING_SD**2))
 
 
 def _targets(
-    connection: sqlite3.Connection, counts: Counts, topic: str, printer: str | None
+    connection: sqlite3.Connection,
+    counts: Counts,
+    topic: str,
+    printer: str | None,
+    materials: tuple[str, ...],
 ) -> Iterable[Group]:
     """The groups of which something is asked: each material of each own printer, with the spool in use."""
     from recommender.log.learning.counts import OWN, Group
@@ -147,7 +170,10 @@ def _targets(
     printers = dict.fromkeys(g.printer for g in counts.groups if g.is_own) if printer is None else [printer]
     for name in printers:
         own = {g.material for g in counts.groups if g.is_own and g.printer == name}
-        for material in sorted(own | ({g.material for g in counts.groups} if topic == "strength" else set())):
+        more = (
+            {g.material for g in counts.groups} if topic == "strength" else set(materials) if own else set()
+        )
+        for material in sorted(own | more):
             spool = spool_in_use(connection, name, material) if topic == "strength" else ""
             yield Group(OWN, name, material, spool)
 

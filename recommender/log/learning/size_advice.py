@@ -213,7 +213,8 @@ def as_text(advice: Advice) -> str:
                 fits, headers=["fit", "what it does", "clearance", "turns out so"], disable_numparse=True
             ),
             "",
-            f"Measure next: {best.feature.words}. The tolerance of the sizes above then falls",
-            f"from ± {best.tolerance_before:.3f} to ± {best.tolerance_after:.3f} mm on average.",
+            f"Measure next: {best.feature.words}.",
+            "The tolerance of the sizes above then falls on average from "
+            f"± {best.tolerance_before:.3f} to ± {best.tolerance_after:.3f}.",
         ]
     )

@@ -1,0 +1,164 @@
+"""Benchmarks of the outcome log.
+
+    python tests/benchmarks/log.py crash [KILLS]       500 kills with SIGKILL under writing
+    python tests/benchmarks/log.py writers             8 processes writing 200 entries each
+    python tests/benchmarks/log.py million [ROWS]      a log of 1,000,000 observations against an empty one
+
+All entries are synthetic. Times are medians of whole processes, interleaved; the ratios are what counts.
+"""
+
+from __future__ import annotations
+
+import os
+import random
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from contextlib import closing
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[2]
+sys.path[:0] = [str(ROOT), str(ROOT / "tests" / "log")]
+
+from synthetic_log import synthetic_print  # noqa: E402
+from writers import kill_writers, write_at_once  # noqa: E402
+
+from recommender.log import recording, summary  # noqa: E402
+from recommender.log.records import Print  # noqa: E402
+from recommender.log.store import open_store, writing  # noqa: E402
+
+SHEET = ROOT / "datasets" / "examples" / "test_bar.yaml"
+PRINTERS = ("open_medium", "bench", "cellar")
+MATERIALS = ("pla", "petg", "abs", "asa", "pa12", "pc", "pla_ht", "pmma")
+SPOOLS = 25  # of each material
+SIZES = [(f, n) for f in ("hole", "slot", "outside", "gap") for n in (0.4, 3.0, 5.0, 8.0, 14.0, 20.0, 60.0)]
+REPEATS = 9
+
+
+def crash(kills: int = 500) -> None:
+    with tempfile.TemporaryDirectory() as folder:
+        start = time.monotonic()
+        result = kill_writers(Path(folder) / "outcomes.db", kills)
+        print(f"kills                    {result.kills}")
+        print(f"entries acknowledged     {result.acknowledged}")
+        print(f"of these lost            {result.lost}")
+        print(f"store found damaged      {result.damaged}")
+        print(f"killed inside a write    {result.journals_left} (a journal was left to roll back)")
+        print(f"took                     {time.monotonic() - start:.0f} s")
+
+
+def writers() -> None:
+    with tempfile.TemporaryDirectory() as folder:
+        start = time.monotonic()
+        there, told, worst = write_at_once(Path(folder) / "outcomes.db", processes=8, entries=200)
+        print(f"acknowledged {told}, present {there} (1,600 asked, in turns of three)")
+        print(f"worst wait for one turn {worst:.2f} s, all took {time.monotonic() - start:.1f} s")
+
+
+def million(rows: int = 1_000_000) -> None:
+    with tempfile.TemporaryDirectory() as folder:
+        empty, full = Path(folder) / "empty.db", Path(folder) / "full.db"
+        for path in (empty, full):
+            _one_print(path)
+        start = time.monotonic()
+        _fill(full, rows)
+        print(f"filled with {rows} observations in {time.monotonic() - start:.0f} s, "
+              f"{full.stat().st_size / 1e6:.0f} MB")  # fmt: skip
+        for name, command in COMMANDS.items():
+            _compare(name, command, empty, full)
+        took = [_took(["learned", "--store", str(full)], full) for _ in range(3)]
+        print(f"learned: {statistics.median(took):.2f} s (target: within 5 s)")
+        check = _took(["log", "check", "--store", str(full)], full)
+        print(f"log check: {check:.1f} s")
+
+
+COMMANDS = {
+    "suggest (target < 1.3)": ["suggest", str(SHEET)],
+    "log observe (target < 2)": ["log", "observe", "paaaaaa", "--mass", "52 g"],
+    "log list": ["log", "list"],
+}
+
+
+def _compare(name: str, command: list[str], empty: Path, full: Path) -> None:
+    times: dict[Path, list[float]] = {empty: [], full: []}
+    for _ in range(REPEATS):
+        for path, taken in times.items():
+            taken.append(_took(command, path))
+    base, loaded = (statistics.median(times[path]) for path in (empty, full))
+    print(f"{name}: empty {1000 * base:.0f} ms, full {1000 * loaded:.0f} ms, ratio {loaded / base:.2f}")
+
+
+def _took(command: list[str], path: Path) -> float:
+    start = time.monotonic()
+    environment = {**os.environ, "PARTDUTY_STORE": str(path)}
+    done = subprocess.run(
+        [sys.executable, "-m", "recommender.cli", *command],
+        cwd=ROOT, env=environment, capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    if done.returncode not in (0, 1) or "error" in done.stderr:
+        raise SystemExit(done.stderr)
+    return time.monotonic() - start
+
+
+def _one_print(path: Path) -> None:
+    with closing(open_store(path)) as log:
+        recording.add_print(log, synthetic_print(id="paaaaaa", printer="open_medium", material="petg"))
+
+
+def _fill(path: Path, rows: int) -> None:
+    """Synthetic prints with four observations each, entered in one transaction."""
+    chance = random.Random(7)
+    with closing(open_store(path)) as log, writing(log):
+        prints = [_synthetic_print(log, number, chance) for number in range(rows // 4)]
+        columns = (*recording.PRINT_FIELDS, "group_id", "pool_id")
+        marks = ", ".join("?" * len(columns))
+        log.executemany(f"INSERT INTO prints ({', '.join(columns)}) VALUES ({marks})", prints)
+        seen = [row for number in range(rows // 4) for row in _synthetic_rows(number, chance)]
+        names = "id, print_id, entered_at, kind, feature, nominal_mm, measured_mm, load, amount, words"
+        log.executemany(f"INSERT INTO observations ({names}) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)", seen)
+        summary.classify_all(log)
+        summary.rebuild(log)
+
+
+def _synthetic_print(log: object, number: int, chance: random.Random) -> tuple[object, ...]:
+    material = chance.choice(MATERIALS)
+    entry: Print = Print.model_construct(
+        **{
+            **synthetic_print(id="paaaaaa").model_dump(),
+            "id": f"pm{number:08d}",
+            "made_at": f"20{10 + number % 16:02d}-0{1 + number % 9}-11T10:00:00Z",
+            "printer": chance.choice(PRINTERS),
+            "material": material,
+            "spool": f"{material} {chance.randrange(SPOOLS)}",
+        }
+    )
+    groups = recording.groups_of(log, entry)  # type: ignore[arg-type]
+    return (*recording._print_values(entry), groups["group_id"], groups["pool_id"])
+
+
+def _synthetic_rows(number: int, chance: random.Random) -> list[tuple[object, ...]]:
+    feature, nominal = chance.choice(SIZES)
+    at, owner = "2026-01-01T00:00:00Z", f"pm{number:08d}"
+    size = max(nominal + chance.gauss(-0.1, 0.08), 0.01)
+    rows: list[tuple[object, ...]] = [
+        ("size", feature, nominal, size, None, None, ""),
+        ("time", None, None, None, None, 100 * chance.lognormvariate(0.2, 0.08), ""),
+        ("mass", None, None, None, None, 50 * chance.lognormvariate(0.1, 0.05), ""),
+    ]
+    kind = chance.random()
+    if kind < 0.5:
+        rows.append(("event", None, None, None, None, None, chance.choice(["first-time right", "warped"])))
+    else:
+        load = 100 * chance.lognormvariate(-0.2, 0.15)
+        rows.append(("broke" if kind < 0.8 else "held", None, None, None, load, None, ""))
+    return [(f"om{number:08d}{i}", owner, at, *row) for i, row in enumerate(rows)]
+
+
+if __name__ == "__main__":
+    task, *rest = sys.argv[1:] or ["help"]
+    tasks = {"crash": crash, "writers": writers, "million": million}
+    if task not in tasks:
+        raise SystemExit(__doc__)
+    tasks[task](*(int(text) for text in rest))  # type: ignore[operator]
