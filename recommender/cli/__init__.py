@@ -1,16 +1,76 @@
 """The command line: one module per command group, each a thin shell.
 
 Heavy packages (numpy, scipy, sklearn, shapely, trimesh, sqlite_utils) are imported inside commands only,
-so that ``--help`` stays fast; ``tests/cli/test_startup.py`` reads ``sys.modules``.
+so that ``--help`` stays fast; ``tests/cli/test_startup.py`` reads ``sys.modules``. A command that is named on
+the command line is registered alone, because describing every option of every command costs more than the
+shortest answers.
 """
 
 from __future__ import annotations
 
+import gc
+import sys
+from importlib import import_module
+from typing import Any
+
 import typer
 
-app = typer.Typer(
+# Command or group -> the module that registers it, in the order of the help text.
+MODULES: dict[str, str] = {
+    "ask": "ask",
+    "suggest": "answers",
+    "assess": "answers",
+    "log": "log",
+    "learned": "learning",
+    "sizes": "learning",
+    "diagnose": "learning",
+    "note": "note",
+    "profile": "note",
+    "check": "model",
+    "materials": "materials",
+    "printers": "printers",
+    "kb": "knowledge",
+}
+
+
+class Commands(typer.Typer):
+    """A Typer whose command modules are imported when its commands are first looked at."""
+
+    only: str | None = None
+
+    def _imported(self) -> None:
+        if not self.__dict__.get("loaded"):
+            self.__dict__["loaded"] = True
+            wanted = [MODULES[self.only]] if self.only in MODULES else list(dict.fromkeys(MODULES.values()))
+            for name in wanted:
+                import_module(f"recommender.cli.{name}")
+
+    @property
+    def registered_commands(self) -> list[Any]:
+        """Commands of the modules imported so far, all of them unless one was asked for."""
+        self._imported()
+        commands: list[Any] = self.__dict__.setdefault("commands", [])
+        return commands
+
+    @registered_commands.setter
+    def registered_commands(self, commands: list[Any]) -> None:
+        self.__dict__["commands"] = commands
+
+    @property
+    def registered_groups(self) -> list[Any]:
+        """Groups of the modules imported so far, all of them unless one was asked for."""
+        self._imported()
+        groups: list[Any] = self.__dict__.setdefault("groups", [])
+        return groups
+
+    @registered_groups.setter
+    def registered_groups(self, groups: list[Any]) -> None:
+        self.__dict__["groups"] = groups
+
+
+app = Commands(
     name="partduty",
-    help="From what a printed part must do to explained print settings.",
+    help="From what a printed part must do to explained print settings, a log of what came out, and a note.",
     no_args_is_help=True,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
@@ -25,16 +85,6 @@ def _commands() -> None:
 
 def main() -> None:
     """Entry point of the ``partduty`` command."""
+    gc.set_threshold(100_000, 50, 50)  # a short-lived process gains nothing from early collections
+    app.only = sys.argv[1] if len(sys.argv) > 1 else None
     app()
-
-
-# Each module registers its commands.
-from recommender.cli import answers as _answers  # noqa: E402, F401
-from recommender.cli import ask as _ask  # noqa: E402, F401
-from recommender.cli import knowledge as _knowledge  # noqa: E402, F401
-from recommender.cli import learning as _learning  # noqa: E402, F401
-from recommender.cli import log as _log  # noqa: E402, F401
-from recommender.cli import materials as _materials  # noqa: E402, F401
-from recommender.cli import model as _model  # noqa: E402, F401
-from recommender.cli import note as _note  # noqa: E402, F401
-from recommender.cli import printers as _printers  # noqa: E402, F401

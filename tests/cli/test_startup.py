@@ -20,3 +20,26 @@ def test_help_loads_nothing_heavy() -> None:
     )
     assert "suggest" in done.stdout
     assert done.stdout.strip().endswith("LOADED []")
+
+
+def test_every_command_is_found_alone_and_in_the_help() -> None:
+    from typer.main import get_command
+
+    from recommender.cli import MODULES, app
+
+    known = get_command(app).commands  # type: ignore[attr-defined]
+    assert set(known) == set(MODULES)
+
+
+def test_one_command_loads_no_other_module() -> None:
+    code = (
+        "import sys\n"
+        "sys.argv = ['partduty', 'suggest', '--help']\n"
+        "from recommender.cli import main\n"
+        "try:\n    main()\nexcept SystemExit:\n    pass\n"
+        "print('LOADED', sorted(n for n in sys.modules if n.startswith('recommender.cli.')))\n"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, timeout=60, check=True
+    )
+    assert done.stdout.strip().endswith("LOADED ['recommender.cli.answers', 'recommender.cli.shell']")
