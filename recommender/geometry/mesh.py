@@ -52,6 +52,11 @@ class Mesh:
         return np.asarray(self.bounds[1] - self.bounds[0])
 
     @cached_property
+    def closed(self) -> bool:
+        """Whether every edge is run once in each direction."""
+        return is_closed(self.triangles)
+
+    @cached_property
     def area_vectors(self) -> Floats:
         """Outward normal of each triangle times its area, shape (m, 3), in mm^2."""
         first, second, third = (self.vertices[self.triangles[:, k]] for k in range(3))

@@ -20,7 +20,6 @@ from recommender.geometry.mesh import (
     Indices,
     Mesh,
     collapsed,
-    is_closed,
     open_edge_count,
     weld,
     weld_within,
@@ -325,7 +324,7 @@ def without_collapsed_said(vertices: Floats, triangles: Indices, name: str) -> t
 
 def joined_within_tolerance(mesh: Mesh, remarks: tuple[str, ...]) -> tuple[Mesh, tuple[str, ...]]:
     """Join nearly equal vertices of a mesh that is not closed, if that closes edges; and say so."""
-    if is_closed(mesh.triangles):
+    if mesh.closed:
         return mesh, remarks
     tolerance = WELD_TOLERANCE * float(np.linalg.norm(mesh.extents))
     joined = weld_within(mesh, tolerance)

@@ -7,7 +7,7 @@ import numpy as np
 
 from recommender.geometry.edges import edge_faults, hole_loops
 from recommender.geometry.findings import Finding, Severity
-from recommender.geometry.mesh import Floats, Integers, Mesh, as_solid, from_solid, is_closed
+from recommender.geometry.mesh import Floats, Integers, Mesh, as_solid, from_solid
 from recommender.geometry.soundness import check_soundness, has_no_volume, inside_out_bodies
 
 FLATNESS = 1e-4  # of the size of a hole: how far its rim may lie from one plane
@@ -34,7 +34,7 @@ def repair(mesh: Mesh) -> tuple[Mesh, list[Finding]]:
 
 
 def _drop_repeated(mesh: Mesh) -> tuple[Mesh, str]:
-    if is_closed(mesh.triangles):
+    if mesh.closed:
         return mesh, ""
     repeated = edge_faults(mesh).repeated
     if not repeated.any():
@@ -43,7 +43,7 @@ def _drop_repeated(mesh: Mesh) -> tuple[Mesh, str]:
 
 
 def _turn_flipped(mesh: Mesh) -> tuple[Mesh, str]:
-    if is_closed(mesh.triangles):
+    if mesh.closed:
         return mesh, ""
     faults = edge_faults(mesh)
     if faults.unorientable or not faults.flipped.any():
@@ -57,7 +57,7 @@ def _turn_flipped(mesh: Mesh) -> tuple[Mesh, str]:
 
 
 def _close_flat_holes(mesh: Mesh) -> tuple[Mesh, str]:
-    if is_closed(mesh.triangles):
+    if mesh.closed:
         return mesh, ""
     caps = [cap for loop in hole_loops(edge_faults(mesh).open_edges) if (cap := _cap(mesh, loop)) is not None]
     if not caps:
@@ -86,7 +86,7 @@ def _cap(mesh: Mesh, loop: Integers) -> Integers | None:
 
 def _turn_bodies(mesh: Mesh) -> tuple[Mesh, str]:
     """Turn round shells that enclose negative volume and lie in no other body."""
-    if not is_closed(mesh.triangles):
+    if not mesh.closed:
         return mesh, ""
     wrong = inside_out_bodies(mesh)
     if not wrong:

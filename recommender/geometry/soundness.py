@@ -13,7 +13,7 @@ import numpy as np
 
 from recommender.geometry.edges import Bools, EdgeFaults, edge_faults, hole_loops
 from recommender.geometry.findings import Finding, Severity
-from recommender.geometry.mesh import Floats, Mesh, as_solid, is_closed
+from recommender.geometry.mesh import Floats, Mesh, as_solid
 
 BODIES_COMPARED = 60
 VOLUME_SHARE = 1e-6  # of the smaller body: less overlap than this is rounding
@@ -24,7 +24,7 @@ def check_soundness(mesh: Mesh) -> list[Finding]:
     """Everything that keeps the mesh from being the skin of one solid."""
     if has_no_volume(mesh):
         return [_no_volume(mesh)]
-    if is_closed(mesh.triangles):
+    if mesh.closed:
         return [*_closed_findings(mesh)]
     return [*_edge_findings(mesh, edge_faults(mesh))]
 
@@ -46,7 +46,7 @@ def _no_volume(mesh: Mesh) -> Finding:
 
 def is_solid(mesh: Mesh) -> bool:
     """Whether the mesh is closed, oriented and right side out on the whole."""
-    return is_closed(mesh.triangles) and mesh.volume > 0
+    return mesh.closed and mesh.volume > 0
 
 
 # Meshes that are not closed
