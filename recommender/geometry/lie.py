@@ -260,9 +260,9 @@ def _geometry_reasons(lie: Lie, all_lies: list[Lie]) -> list[str]:
     if lie.support_volume < 1.0:
         reasons.append("needs no support")
     elif lie.support_volume <= least * 1.001:
-        reasons.append(f"least support of all ({lie.support_volume:.3g} mm³)")
+        reasons.append(f"least support of all ({lie.support_volume:,.0f} mm³)")
     else:
-        reasons.append(f"needs {lie.support_volume:.3g} mm³ of support")
+        reasons.append(f"needs {lie.support_volume:,.0f} mm³ of support")
     if lie.height <= min(other.height for other in all_lies) * 1.001:
         reasons.append("lowest, so the fewest layers")
     if lie.tipping_angle_deg < STEADY_TILT_DEG:

@@ -110,9 +110,10 @@ def layer_picture(layers: Layers, thin: ThinFeatures, layer: int) -> str:
         _text(730, 30, f"at {layers.z_of(layer) - layers.bottom:.4g} mm above the bed", 12, QUIET, "end"),
         _part(view, layers.outlines[layer]),
     ]
-    for number, spot in enumerate(marked, 1):
-        x, y = view.at(spot.place[0], spot.place[1])
-        body += [_box(view, spot), _mark(spot.kind, x, y), _text(x + 9, y - 7, str(number), 12)]
+    places = _free_places(view, marked)
+    body += [_box(view, spot) for spot in marked]
+    for number, (spot, (x, y)) in enumerate(zip(marked, places, strict=True), 1):
+        body += [_mark(spot.kind, x, y), _label(x, y - 10, str(number))]
     bottom = 500.0
     for number, spot in enumerate(marked, 1):
         row = f"{number}: {spot.width:.2f} x {spot.length:.3g} mm, {WORDS[spot.kind]}"
@@ -123,6 +124,42 @@ def layer_picture(layers: Layers, thin: ThinFeatures, layer: int) -> str:
         bottom += 20
     body.append(_scale_bar(view, 30, bottom + 12))
     return _document(760, bottom + 30, f"Layer {layer + 1}", body)
+
+
+ALONG_SPOT = (0.5, 0.25, 0.75, 0.05, 0.95, 0.38, 0.62)
+ROOM_FOR_MARK = 24.0
+
+
+def _free_places(view: _View, spots: Sequence[Spot]) -> list[tuple[float, float]]:
+    """Where to put each mark along its spot so that marks and numbers keep clear of each other."""
+    taken: list[tuple[float, float]] = []
+    for spot in spots:
+        free = (place for place in _places_along(view, spot) if _is_free(place, taken))
+        taken.append(next(free, view.at(spot.place[0], spot.place[1])))
+    return taken
+
+
+def _places_along(view: _View, spot: Spot) -> list[tuple[float, float]]:
+    low, high = np.array(spot.low), np.array(spot.high)
+    middle, long_side = np.array(spot.place[:2]), int(np.argmax(high - low))
+    places = [view.at(*middle)]
+    for share in ALONG_SPOT:
+        point = middle.copy()
+        point[long_side] = low[long_side] + share * (high - low)[long_side]
+        places.append(view.at(float(point[0]), float(point[1])))
+    return places
+
+
+def _is_free(place: tuple[float, float], taken: list[tuple[float, float]]) -> bool:
+    return all(abs(place[0] - x) > ROOM_FOR_MARK or abs(place[1] - y) > ROOM_FOR_MARK for x, y in taken)
+
+
+def _label(x: float, y: float, text: str) -> str:
+    """A number above a mark, readable on any ground."""
+    return (
+        f'<text x="{x:.1f}" y="{y:.1f}" font-size="11" text-anchor="middle" fill="{INK}" '
+        f'stroke="{PAPER}" stroke-width="3" paint-order="stroke">{escape(text)}</text>'
+    )
 
 
 def _part(view: _View, section: manifold3d.CrossSection) -> str:
@@ -238,7 +275,12 @@ def lie_picture(solid: manifold3d.Manifold, lies: Sequence[Lie], name: str) -> s
     y = 306 + 16 * deepest + 12
     body += [
         f'<rect x="24" y="{y - 11:g}" width="22" height="13" fill="url(#lean)" stroke="{EDGE}"/>',
-        _text(54, y, f"leans out more than {OVERHANG_LIMIT_DEG:g} degrees: needs support", 11),
+        _text(
+            54,
+            y,
+            f"leans out more than {OVERHANG_LIMIT_DEG:g} degrees: needs support (drawn through the part)",
+            11,
+        ),
     ]
     return _document(24 + cell * max(len(lies), 1), y + 18, f"Orientations of {name}", body)
 
@@ -265,15 +307,13 @@ def _drawn(solid: manifold3d.Manifold, lie: Lie, frame: tuple[float, float, floa
     shade = 0.62 + 0.38 * np.clip(normals @ LIGHT, -0.4, 1)
     body = [f'<path d="{_polygon(view, bed)}" fill="#f3f3f1" stroke="#c9c9c4"/>']
     for k in order:
-        if float(normals[k] @ TOWARDS_EYE) <= 0 and not leaning[k]:
-            continue
-        grey = [round(channel * float(shade[k])) for channel in (222, 218, 208)]
-        fill = "url(#lean)" if leaning[k] else "#" + "".join(f"{channel:02x}" for channel in grey)
-        stroke = "none" if leaning[k] else fill
-        body.append(
-            f'<path d="{_polygon(view, flat[k])}" fill="{fill}" stroke="{stroke}" stroke-width="0.4"/>'
-        )
-    return body
+        if float(normals[k] @ TOWARDS_EYE) > 0:
+            grey = [round(channel * float(shade[k])) for channel in (222, 218, 208)]
+            fill = "#" + "".join(f"{channel:02x}" for channel in grey)
+            path = _polygon(view, flat[k])
+            body.append(f'<path d="{path}" fill="{fill}" stroke="{fill}" stroke-width="0.4"/>')
+    through = "".join(_polygon(view, flat[k]) for k in np.flatnonzero(leaning))
+    return [*body, f'<path d="{through}" fill="url(#lean)" fill-opacity="0.6"/>']
 
 
 def _facets(solid: manifold3d.Manifold, rotation: Floats) -> tuple[Floats, Floats]:

@@ -41,8 +41,8 @@ class Kind(StrEnum):
     """How a place is too small."""
 
     VANISHES = "vanishes"
-    ONE_LINE = "one_line"
     CLOSES = "closes"
+    ONE_LINE = "one_line"
 
 
 @dataclass(frozen=True)
@@ -223,8 +223,9 @@ def _measured(spot: Spot, piece: manifold3d.CrossSection) -> Spot:
     if not polygon.is_valid or polygon.area <= 0:
         return replace(spot, width=2 * spot.area / max(spot.length, 1e-9))
     radius = shapely.maximum_inscribed_circle(polygon, tolerance=0.002)
-    (x, y), width = radius.coords[0], 2 * radius.length
-    return replace(spot, width=float(width), place=(float(x), float(y), spot.place[2]))
+    middle = shapely.Point(spot.place[:2])
+    x, y = spot.place[:2] if polygon.contains(middle) else radius.coords[0]
+    return replace(spot, width=float(2 * radius.length), place=(float(x), float(y), spot.place[2]))
 
 
 # Words
