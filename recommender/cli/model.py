@@ -5,31 +5,32 @@ from __future__ import annotations
 import json
 import sys
 import time
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from recommender.cli import app
-from recommender.errors import PartdutyError
+from recommender.cli.knowledge import JsonOption, OverlayOption, knowledge_with
+from recommender.cli.shell import errors_as_messages
+from recommender.errors import InputError
+
+if TYPE_CHECKING:
+    from kb.loading import KnowledgeBase
+    from kb.schema import Printer
+    from recommender.geometry.part_check import LeverQuestion, PartReport, Plastic, Questions
+
+DEFAULT_PRINTER = "open_medium"
 
 ModelArgument = Annotated[Path, typer.Argument(help="STL, OBJ or 3MF file.", show_default=False)]
-JsonOption = Annotated[bool, typer.Option("--json", help="Machine-readable output.")]
-
-
-@contextmanager
-def _messages() -> Iterator[None]:
-    """Show errors meant for the user as one line and exit with 2; end quietly on Ctrl-C."""
-    try:
-        yield
-    except PartdutyError as error:
-        typer.echo(f"error: {error}", err=True)
-        raise typer.Exit(code=2) from error
-    except KeyboardInterrupt as stopped:
-        typer.echo("stopped; nothing was written.", err=True)
-        raise typer.Exit(code=130) from stopped
+LayerHeightOption = Annotated[float, typer.Option(help="Layer height in mm.")]
+LineWidthOption = Annotated[float, typer.Option(help="Line width in mm.")]
+UnitsOption = Annotated[str | None, typer.Option(help="Unit of the file: mm, cm, m, inch, foot, micron.")]
+WallsOption = Annotated[int, typer.Option(min=0, max=50, help="Number of walls.")]
+ClosedOption = Annotated[int, typer.Option(min=0, max=100, help="Closed layers above and below.")]
+InfillOption = Annotated[float, typer.Option(min=0, max=100, help="Infill in per cent.")]
+PrinterOption = Annotated[str | None, typer.Option(help="Printer class or your own printer.")]
 
 
 def _progress_line() -> Callable[[str, int, int], None]:
@@ -49,35 +50,122 @@ def _progress_line() -> Callable[[str, int, int], None]:
 
 
 def _print(values: Any, text: str, as_json: bool) -> None:
-    typer.echo(json.dumps(values, indent=2, allow_nan=False) if as_json else text)
+    typer.echo(json.dumps(values, indent=2, allow_nan=False, ensure_ascii=False) if as_json else text)
 
 
 @app.command("check")
 def check_command(
     model: ModelArgument,
-    layer_height: Annotated[float, typer.Option(help="Layer height in mm.")] = 0.2,
-    line_width: Annotated[float, typer.Option(help="Line width in mm.")] = 0.45,
+    layer_height: LayerHeightOption = 0.2,
+    line_width: LineWidthOption = 0.45,
     nozzle: Annotated[float, typer.Option(help="Nozzle diameter in mm.")] = 0.4,
-    units: Annotated[
-        str | None, typer.Option(help="Unit of the file: mm, cm, m, inch, foot, micron.")
-    ] = None,
+    units: UnitsOption = None,
+    walls: WallsOption = 3,
+    closed_layers: ClosedOption = 4,
+    infill: InfillOption = 20.0,
     repair: Annotated[bool, typer.Option("--repair", help="Repair what can be repaired safely.")] = False,
     simplify: Annotated[
-        float | None, typer.Option(help="Let vertices of a huge file move by so many mm.")
+        float | None, typer.Option(min=0.001, help="Let vertices of a huge file move by so many mm.")
     ] = None,
+    sheet: Annotated[Path | None, typer.Option(help="Duty sheet whose sizes must agree.")] = None,
+    printer: PrinterOption = None,
+    orientations: Annotated[int, typer.Option(help="How many orientations to try; 0 for none.")] = 240,
+    load: Annotated[str | None, typer.Option(help="Direction of the main pull: x, -z or 1,0,0.5.")] = None,
+    section: Annotated[
+        str | None,
+        typer.Option(help="Strength along an axis: auto, x, -y ...; x=35 for one cut at 35 mm."),
+    ] = None,
+    force: Annotated[float, typer.Option(min=0.001, help="Force at the free end in N.")] = 10.0,
+    push: Annotated[str | None, typer.Option(help="Direction of the force: -z or 0,1,0.")] = None,
+    material: Annotated[str | None, typer.Option(help="Plastic, for mass and strength.")] = None,
+    pictures: Annotated[Path | None, typer.Option(help="Folder for pictures (SVG).")] = None,
     as_json: JsonOption = False,
+    overlay: OverlayOption = None,
 ) -> None:
-    """Look through every layer of MODEL: is it sound, and will it print at this nozzle?
+    """Look through every layer of MODEL: is it sound, will it print, how should it lie?
 
-    Example: partduty check bracket.stl --layer-height 0.2 --line-width 0.45
+    Example: partduty check bracket.stl --load x --section auto --force 40 --material petg
 
     Exit code: 0 no problem found, 1 problems found, 2 the file or an option is wrong.
     """
-    with _messages():
+    with errors_as_messages():
         from recommender.geometry import check_text
-        from recommender.geometry.check import CheckSettings, check_model
+        from recommender.geometry.build_estimate import Settings
+        from recommender.geometry.check import CheckSettings
+        from recommender.geometry.part_check import Questions, direction_from, examine
 
-        settings = CheckSettings(layer_height, line_width, nozzle, units, repair, simplify)
-        result = check_model(model, settings, _progress_line())
-        _print(check_text.as_values(result), check_text.as_text(result), as_json)
-    raise typer.Exit(code=0 if result.fine else 1)
+        knowledge = knowledge_with(overlay)
+        settings = Settings(layer_height, line_width, walls, closed_layers, closed_layers, infill / 100)
+        questions = Questions(
+            check=CheckSettings(layer_height, line_width, nozzle, units, repair, simplify),
+            settings=settings,
+            orientations=orientations,
+            load=None if load is None else direction_from(load, "--load"),
+            lever=None if section is None else _lever_question(section, force, push),
+            plastic=_plastic(material, knowledge, settings),
+        )
+        questions = _with_printer_and_sheet(questions, printer, sheet, knowledge)
+        report = examine(model, questions, _progress_line())
+        _print(check_text.as_values(report), check_text.as_text(report), as_json)
+        if pictures is not None:
+            _write_pictures(report, pictures)
+    raise typer.Exit(code=0 if report.check.fine else 1)
+
+
+def _lever_question(section: str, force: float, push: str | None) -> LeverQuestion:
+    from recommender.geometry.part_check import LeverQuestion, direction_from
+
+    axis, equals, place = section.partition("=")
+    try:
+        position = float(place) if equals else None
+    except ValueError:
+        raise InputError("--section", f"{place!r} is no place in mm.", "Write x=35.") from None
+    return LeverQuestion(
+        None if axis == "auto" else direction_from(axis, "--section"),
+        position,
+        force,
+        None if push is None else direction_from(push, "--push"),
+    )
+
+
+def _plastic(material: str | None, knowledge: KnowledgeBase, settings: Any) -> Plastic | None:
+    from recommender.geometry.printed_plastic import plastic_from
+
+    return None if material is None else plastic_from(material, knowledge, settings)
+
+
+def _printer(key: str, knowledge: KnowledgeBase) -> Printer:
+    if key not in knowledge.printers:
+        known = ", ".join(sorted(knowledge.printers))
+        raise InputError("--printer", f"{key!r} is not known.", f"Known: {known}.")
+    return knowledge.printers[key]
+
+
+def _with_printer_and_sheet(
+    questions: Questions, printer: str | None, sheet: Path | None, knowledge: KnowledgeBase
+) -> Questions:
+    """Add the bed, the machine's speeds and the sizes of the duty sheet."""
+    from dataclasses import replace
+
+    from recommender.duty.reading import read_duty
+    from recommender.geometry.lie import Bed
+    from recommender.geometry.model_figures import form_sizes
+    from recommender.geometry.printed_plastic import machine_from
+
+    sizes: dict[str, float] = {}
+    if sheet is not None:
+        duty = read_duty(sheet)
+        printer, sizes = printer or duty.printer, form_sizes(duty.form)
+    chosen = _printer(printer or DEFAULT_PRINTER, knowledge)
+    bed = Bed(*chosen.build_volume_mm) if printer else None
+    return replace(questions, machine=machine_from(chosen), bed=bed, form_sizes=sizes)
+
+
+def _write_pictures(report: PartReport, folder: Path) -> None:
+    """Write the worst layers, the sheet of layers and the best orientations; name them on standard error."""
+    from recommender.geometry.pictures import pictures_of
+    from recommender.geometry.writing import write_whole
+
+    for name, svg in pictures_of(report.check, report.lies).items():
+        write_whole(folder / name, svg.encode())
+        typer.echo(f"wrote {folder / name}", err=True)

@@ -210,20 +210,36 @@ def _bilinear(first: Floats, second: Floats, table: Floats, x: Floats, y: Floats
     return np.asarray(low * (1 - u) + high * u)
 
 
+OVERALL = frozenset({"length", "width", "thickness", "diameter", "outer_diameter", "shank_length"})
+
+
+def form_sizes(form: object) -> dict[str, float]:
+    """Sizes of a form of a duty sheet in mm by name; those of its section are named ``section.width``."""
+    sizes: dict[str, float] = {}
+    for name, value in vars(form).items():
+        if isinstance(value, float) and value > 0:
+            sizes[name] = value
+        elif name == "section":
+            sizes |= {f"section.{inner}": size for inner, size in form_sizes(value).items()}
+    return sizes
+
+
 def disagreements(form_sizes: Mapping[str, float], mesh: Mesh) -> list[Finding]:
     """Where the sizes of a form are not those of the model.
 
     Parameters
     ----------
     form_sizes : mapping of str to float
-        Overall sizes of the form in mm by their names on the duty sheet (``length``, ``width`` ...); each is
-        compared with the nearest extent of the model's bounding box, and may not exceed its diagonal.
+        Sizes of the form in mm by their names on the duty sheet. None may exceed the diagonal of the model's
+        box; those that name an overall size (`OVERALL`) are also compared with its nearest extent.
     """
     found = []
     diagonal = float(np.linalg.norm(mesh.extents))
     for name, size in form_sizes.items():
         nearest = float(mesh.extents[np.argmin(np.abs(mesh.extents - size))])
-        if abs(nearest - size) > max(AGREE_SHARE * size, AGREE_MM):
+        differs = abs(nearest - size) > max(AGREE_SHARE * size, AGREE_MM)
+        overall = name.rpartition(".")[2] in OVERALL
+        if size > diagonal * (1 + AGREE_SHARE) or (overall and differs):
             found.append(_disagreement(name, size, nearest, diagonal, mesh))
     return found
 

@@ -12,6 +12,7 @@ from html import escape
 import manifold3d
 import numpy as np
 
+from recommender.geometry.check import CheckResult
 from recommender.geometry.layers import Layers
 from recommender.geometry.lie import Lie
 from recommender.geometry.mesh import Floats, from_solid
@@ -30,6 +31,21 @@ WORST_SHOWN = 4
 MARKS_IN_A_LAYER = 12
 SHEET_COLUMNS, SHEET_ROWS = 6, 4
 DRAWN_FACETS = 4_000
+
+
+def pictures_of(check: CheckResult, lies: Sequence[Lie]) -> dict[str, str]:
+    """All pictures of a check by file name: the worst layers, the sheet of layers, the best orientations."""
+    if check.layers is None or check.thin is None or check.solid is None:
+        return {}
+    name = check.model.mesh.name
+    files = {
+        f"layer_{layer + 1}.svg": layer_picture(check.layers, check.thin, layer)
+        for layer in worst_layers(check.thin)
+    }
+    files["layers.svg"] = contact_sheet(check.layers, check.thin, name)
+    if lies:
+        files["orientations.svg"] = lie_picture(check.solid, lies, name)
+    return files
 
 
 def _document(width: float, height: float, title: str, body: Iterable[str]) -> str:

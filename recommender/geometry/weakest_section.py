@@ -46,7 +46,8 @@ class Strengths:
     within : float
         Shear in the plane of the layers.
     core_share : float
-        Strength of the infill over that of the skin.
+        Strength of the infill over that of the skin. Where nothing better is known take the ratio of the
+        moduli: the walls of a lattice strain no more than the part around them.
     """
 
     along: float
