@@ -86,10 +86,11 @@ def check_model(path: Path, settings: CheckSettings, progress: Progress = silent
         return CheckResult(model, settings, tuple(most_severe_first(findings)), None, None, None)
     layers = cut(solid_of(mesh), settings.layer_height, progress)
     known_overlap = bool({finding.rule for finding in findings} & OVERLAPS)
-    findings += crossing_findings(mesh, layers, known_overlap)
+    crossing = crossing_findings(mesh, layers, known_overlap)
+    findings += crossing
     thin = thin_features(layers, settings.line_width, progress)
     findings += thin_findings(thin, settings.nozzle)
-    if not known_overlap:
+    if not known_overlap and not crossing:
         findings += _between_layers(layers, solid.volume())
     return CheckResult(model, settings, tuple(most_severe_first(findings)), solid, layers, thin)
 

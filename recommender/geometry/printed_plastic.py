@@ -12,7 +12,6 @@ from recommender.geometry.build_estimate import Machine, Settings
 from recommender.geometry.part_check import Plastic
 from recommender.geometry.section import Stiffness
 from recommender.geometry.weakest_section import Strengths
-from recommender.mechanics.lattice import foam_plastic_collapse
 from recommender.section.core import core_ratios
 from recommender.section.strengths import SHEAR_ACROSS, SHEAR_ALONG
 
@@ -42,18 +41,16 @@ def plastic_from(material: str, knowledge: KnowledgeBase, settings: Settings) ->
         np.array([[100.0 * settings.infill]]),
         np.array([settings.line_width]),
     )
-    core = float(foam_plastic_collapse(relative_density=settings.infill, strength=1.0))
+    softer = float(ratios.in_plane.ravel()[0])
     return Plastic(
         values.name,
         Stiffness(
             modulus,
-            modulus * float(ratios.in_plane.ravel()[0]),
+            modulus * softer,
             shear,
             shear * float(ratios.shear_build.ravel()[0]),
         ),
-        Strengths(
-            along, across, min(SHEAR_ACROSS * across, within), within, core if settings.infill < 1 else 1.0
-        ),
+        Strengths(along, across, min(SHEAR_ACROSS * across, within), within, softer),
         values.density_g_cm3.typical,
     )
 

@@ -23,7 +23,7 @@ from recommender.geometry.mesh import Floats, Mesh
 from recommender.geometry.section import Stiffness
 from recommender.geometry.thin_features import Kind, thin_features
 from recommender.geometry.weakest_section import Force, Shell, Strengths, lever
-from recommender.mechanics.lattice import foam_modulus, foam_plastic_collapse, foam_shear_modulus
+from recommender.mechanics.lattice import foam_modulus, foam_shear_modulus
 
 SMALLEST_FACTOR, LARGEST_FACTOR = 0.01, 100.0
 SIZES_LIMIT = 30
@@ -242,8 +242,8 @@ def _stiffness(infill: float) -> Stiffness:
 
 
 def _strengths(infill: float) -> Strengths:
-    share = float(foam_plastic_collapse(relative_density=infill, strength=1.0))
-    return Strengths(1.0, INTERLAYER, 0.6 * INTERLAYER, 0.6, min(share, 1.0) if infill < 1 else 1.0)
+    """Relative strengths; the core fails at the strain of the skin."""
+    return Strengths(1.0, INTERLAYER, 0.6 * INTERLAYER, 0.6, _stiffness(infill).core)
 
 
 def hole_notes(

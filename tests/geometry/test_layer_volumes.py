@@ -171,7 +171,8 @@ def test_the_tables_agree_with_the_layers(name: str) -> None:
 def test_sizes_that_disagree_with_the_model() -> None:
     mesh = box(80, 20, 6)
     assert disagreements({"length": 81, "width": 20.3, "thickness": 6}, mesh) == []
-    (short,) = disagreements({"length": 60}, mesh)
+    assert disagreements({"root_radius": 2}, mesh) == []  # no overall size
+    (short,) = disagreements({"section.width": 60}, mesh)
     assert short.severity is Severity.CAUTION
     (long,) = disagreements({"length": 800}, mesh)
     assert long.severity is Severity.PROBLEM
