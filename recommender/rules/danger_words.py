@@ -39,12 +39,16 @@ _UNSEEN = dict.fromkeys(map(ord, "\u00ad\u200b\u200c\u200d\u2060\ufeff'’`´"))
 
 
 class Match(NamedTuple):
-    """A stretch of a clause that a row of the table matches: word numbers from `start` up to `end`."""
+    """A stretch of a clause that a row of the table matches: word numbers from `start` up to `end`.
+
+    `turned`: the name stands turned round ("lever for the brake"), so it is the thing itself, not something beside.
+    """
 
     row: str
     start: int
     end: int
     harmless: bool
+    turned: bool = False
 
 
 class Excuse(NamedTuple):
@@ -341,6 +345,7 @@ def matches_in(words: list[str], lexicon: Lexicon) -> list[Match]:
             _add_wild(word, stems[start], start, lexicon, found)
             if any(pair in word for pair in _UMLAUTS):
                 _add_umlauts(word, start, lexicon, found)
+    _add_turned(words, stems, lexicon, found)
     _add_slips(words, stems, lexicon, found)
     return [match for match in found if not _hidden(match, found)]
 
@@ -356,6 +361,22 @@ def _keys_from(words: list[str], stems: list[str], start: int) -> Iterator[tuple
         if end - start > 1:
             yield " ".join(joined_stems), end
         joined += words[end - 1]
+
+
+def _add_turned(words: list[str], stems: list[str], lexicon: Lexicon, found: dict[Match, None]) -> None:
+    """Names turned round: "blade for a table fan" is a fan blade."""
+    joints, determiners = lexicon.lists["joints"], lexicon.lists["determiners"]
+    for joint in range(1, len(words) - 1):
+        if stems[joint] not in joints:
+            continue
+        right = joint + 1
+        while right < len(words) - 1 and stems[right] in determiners:
+            right += 1
+        for first, last in ((right, right), (right, right + 1), (right + 1, right + 1)):
+            if last < len(words) and "," not in words[joint : last + 1]:
+                for owner in {"".join(words[first : last + 1]), "".join(words[first:last]) + stems[last]}:
+                    for row, harmless in lexicon.phrases.get(owner + stems[joint - 1], ()):
+                        found[Match(row, joint - 1, last + 1, harmless, turned=True)] = None
 
 
 def _add_umlauts(word: str, start: int, lexicon: Lexicon, found: dict[Match, None]) -> None:
@@ -427,7 +448,7 @@ def _excuse(match: Match, harmless: list[Match], context: str, words: list[str],
     negator = _negator_before(match, words, lexicon)
     if negator:
         return f"“{negator} … {named}” says that it is not for this."
-    thing = _thing_beside(match, words, lexicon)
+    thing = "" if match.turned else _thing_beside(match, words, lexicon)
     if thing:
         return f"the part is a {thing} beside “{named}”, not the thing itself."
     return ""

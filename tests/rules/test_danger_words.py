@@ -18,6 +18,7 @@ from recommender.rules.refusals import near_misses, read_sheet, refused_uses
 
 FOLDER = Path(__file__).parent
 HELD_OUT = yaml.safe_load((FOLDER / "held_out_texts.yaml").read_text(encoding="utf-8"))
+SENTENCES = yaml.safe_load((FOLDER / "sentences.yaml").read_text(encoding="utf-8"))
 PAIRS = yaml.safe_load((FOLDER / "pairs.yaml").read_text(encoding="utf-8"))
 
 
@@ -58,6 +59,15 @@ def test_rates_on_texts_never_used_to_tune() -> None:
     alarms = [text for text in HELD_OUT["harmless"] if dangers(text)]
     assert len(HELD_OUT["danger"]) == len(HELD_OUT["harmless"]) == 50
     assert len(found) >= 46
+    assert len(alarms) <= 3
+
+
+def test_sentences() -> None:
+    # First run: 56 of 60 found, 4 of 100 false alarms. Its misses were then mended, so now it is a regression test.
+    missed = [text for text in SENTENCES["danger"] if not dangers(text)]
+    alarms = [text for text in SENTENCES["harmless"] if dangers(text)]
+    assert (len(SENTENCES["danger"]), len(SENTENCES["harmless"])) == (60, 100)
+    assert missed == []
     assert len(alarms) <= 3
 
 
@@ -111,6 +121,10 @@ def test_spellings_slips_and_languages(text: str, row: str) -> None:
         ("hook for a helmet", False),
         ("hook for the strap of a helmet", True),
         ("box with a lever for the brake", True),
+        ("hook for a swing", True),
+        ("blade for a table fan", True),
+        ("sleeve of a brake cable", True),
+        ("rack for a saw blade", False),
         ("costume helmet", False),
     ],
 )
