@@ -16,7 +16,7 @@ from recommender.answer import Change, Option
 from recommender.candidates import Space
 from recommender.choose import orientations_of
 from recommender.duty.reading import action_of
-from recommender.evaluation import Problem, with_form
+from recommender.evaluation import Problem, block_of, cases_of, strengths_of, with_form
 from recommender.limit_states.derating import derating
 from recommender.options import option_at
 
@@ -35,7 +35,11 @@ def one_space(space: Space, material: str, **settings: float) -> Space:
 
 def what_if(problem: Problem, one: Space, option: Option) -> tuple[Change, ...]:
     """What each neighbour of the choice would change: settings first, then the part's shape."""
-    return (*_setting_changes(problem, one, option), *_shape_changes(problem, one, option))
+    return (
+        *_setting_changes(problem, one, option),
+        *_shape_changes(problem, one, option),
+        *_metal_rod(problem, one, option),
+    )
 
 
 def _setting_changes(problem: Problem, one: Space, option: Option) -> Iterable[Change]:
@@ -87,6 +91,45 @@ def _shape_changes(problem: Problem, one: Space, option: Option) -> Iterable[Cha
     for change in problem.model.shape_changes(problem.duty.form, demand):
         changed = with_form(problem, change.form)
         yield _change(change.words, "shape", option, option_at(changed, one, option.settings.orientation))
+
+
+STEEL_MODULUS_MPA = 210_000.0  # Young's modulus of steel, textbook value
+STEEL_DENSITY_G_CM3 = 7.85
+RODS_MM = (2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
+ROD_SHARE = 0.4  # of the smaller side that a rod may take, so that walls stay round it (estimate)
+
+
+def _metal_rod(problem: Problem, one: Space, option: Option) -> Iterable[Change]:
+    """What a steel rod along the middle of a bent member would do: it takes its share of the moment.
+
+    The plastic's stress falls by EI / (EI + E_rod I_rod) (bars side by side; the hole on the neutral axis is
+    left out of the plastic's EI, which is on the safe side for thin rods).
+    """
+    form = problem.duty.form
+    bent = [c for c in cases_of(problem, one, option.settings.orientation) if c.demand.action == "bend"]
+    if form.kind not in ("bar", "beam", "lever", "bracket") or not bent:
+        return
+    block = block_of(one, option.settings.orientation)
+    section: Any = problem.model.critical_section(form, bent[0].demand, bent[0].lie, block)
+    fitting = [rod for rod in RODS_MM if rod <= ROD_SHARE * min(section.depth, section.breadth)]
+    if not fitting:
+        return
+    rod = fitting[-1]
+    strengths = strengths_of(problem, one, block, bent[0])
+    plastic = float(np.reshape(strengths.modulus * section.flexural(block.core_along(bent[0].lie)), -1)[0])
+    steel = STEEL_MODULUS_MPA * np.pi * rod**4 / 64.0
+    length = max(problem.model.envelope(form, "flat").box)
+    grams = np.pi / 4.0 * rod**2 * length / 1000.0 * STEEL_DENSITY_G_CM3
+    gain = 100.0 * steel / plastic
+    words = f"a {rod:g} mm steel rod along the middle"
+    yield Change(
+        words,
+        "shape",
+        gain,
+        0.0,
+        float(grams),
+        f"{words}: up to {_signed(gain, '%')} load in bending, {_signed(float(grams), 'g')}",
+    )
 
 
 def _change(words: str, kind: str, before: Option, after: Option) -> Change:
