@@ -5,8 +5,7 @@ A problem is one line: the file, the field, what is wrong and what would be righ
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -28,6 +27,7 @@ from kb.schema import (
 
 Plain = dict[str, Any]
 LOADER: type[Any] = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+LARGEST_NUMBER = 1e12
 LARGEST_FILE = 2_000_000  # bytes; ours are below 60 kB
 
 FACT_KEYS = (
@@ -262,9 +262,9 @@ def _own_first(own: Any, inherited: Any, file: str) -> Any:
 
 def _merge_table(name: str, rows: list[Plain], added: list[Plain], faults: list[str]) -> None:
     schema = TABLES[name]
-    position = {row.get(schema.key): number for number, row in enumerate(rows)}
+    position = {str(row.get(schema.key)): number for number, row in enumerate(rows)}
     for row in added:
-        number = position.get(row.get(schema.key))
+        number = position.get(str(row.get(schema.key)))
         if number is None:
             rows.append(row)
         elif schema.overlay == "replace":
@@ -318,7 +318,7 @@ def _material_faults(material: Plain, used: set[str]) -> Iterator[str]:
     for name in MATERIAL_WORDS:
         if not isinstance(material.get(name), str) or (name != "filler" and not material[name]):
             yield f"{where}: {name}: words are wanted, got {material.get(name)!r}"
-    if material.get("crystallinity") not in CRYSTALLINITIES:
+    if not _one_of(material.get("crystallinity"), CRYSTALLINITIES):
         yield _not_one_of(f"{where}: crystallinity", material.get("crystallinity"), CRYSTALLINITIES)
     if not isinstance(material.get("other_names", []), list):
         yield f"{where}: other_names: a list of words is wanted"
@@ -340,7 +340,7 @@ def _each(where: str, name: str, entries: Any, check: Any, used: set[str]) -> It
 def _fact_faults(where: str, fact: Plain, used: set[str]) -> Iterator[str]:
     yield from _unknown_keys(where, fact, FACT_KEYS)
     yield from _provenance_faults(where, fact, used)
-    known = PROPERTIES.get(fact.get("property", ""))
+    known = PROPERTIES.get(str(fact.get("property")))
     if known is None:
         yield f"{where}: property: {fact.get('property')!r} is not a known property"
     elif known.is_text or (fact.get("unit") == "text" and fact.get("set_aside")):
@@ -354,9 +354,9 @@ def _provenance_faults(where: str, entry: Plain, used: set[str]) -> Iterator[str
         yield f"{where}: source: a key of the bibliography is missing"
     else:
         used.add(entry["source"])
-    if entry.get("grade") not in GRADES:
+    if not _one_of(entry.get("grade"), GRADES):
         yield _not_one_of(f"{where}: grade", entry.get("grade"), tuple(GRADES))
-    if entry.get("basis") not in BASES:
+    if not _one_of(entry.get("basis"), BASES):
         yield _not_one_of(f"{where}: basis", entry.get("basis"), BASES)
     if entry.get("basis") == "estimate" and entry.get("grade") != "C":
         yield f"{where}: an estimate has grade C, got {entry.get('grade')!r}"
@@ -370,7 +370,7 @@ def _text_faults(where: str, fact: Plain, known: Property) -> Iterator[str]:
         yield f"{where}: text: words are wanted, got {fact.get('text')!r}"
     elif known.words and fact["text"] not in known.words:
         yield _not_one_of(f"{where}: text", fact["text"], known.words)
-    if fact.get("unit") not in (*known.units, "text"):
+    if not _one_of(fact.get("unit"), (*known.units, "text")):
         yield _not_one_of(f"{where}: unit", fact.get("unit"), known.units)
     for name in ("low", "typical", "high"):
         if fact.get(name) is not None:
@@ -380,7 +380,7 @@ def _text_faults(where: str, fact: Plain, known: Property) -> Iterator[str]:
 def _number_faults(where: str, fact: Plain, known: Property) -> Iterator[str]:
     if fact.get("text") is not None:
         yield f"{where}: text: this property is a number, got the words {fact['text']!r}"
-    if fact.get("unit") not in known.units:
+    if not _one_of(fact.get("unit"), known.units):
         yield _not_one_of(f"{where}: unit", fact.get("unit"), known.units)
     values = []
     for name in ("low", "typical", "high"):
@@ -403,13 +403,30 @@ def _number_faults(where: str, fact: Plain, known: Property) -> Iterator[str]:
 
 
 def _is_number(value: Any) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
+    return (
+        isinstance(value, int | float)
+        and not isinstance(value, bool)
+        and -LARGEST_NUMBER < value < LARGEST_NUMBER  # false for NaN, too
+    )
+
+
+def _one_of(value: Any, allowed: Collection[str]) -> bool:
+    return isinstance(value, str) and value in allowed
+
+
+def _is_plain(value: Any) -> bool:
+    """Whether JSON can hold the value (YAML also knows dates and sets)."""
+    if isinstance(value, dict):
+        return all(isinstance(key, str) and _is_plain(item) for key, item in value.items())
+    if isinstance(value, list):
+        return all(map(_is_plain, value))
+    return value is None or isinstance(value, str | bool) or _is_number(value)
 
 
 def _curve_faults(where: str, curve: Plain, used: set[str]) -> Iterator[str]:
     yield from _unknown_keys(where, curve, CURVE_KEYS)
     yield from _provenance_faults(where, curve, used)
-    if curve.get("property") not in CURVES:
+    if not _one_of(curve.get("property"), CURVES):
         yield _not_one_of(f"{where}: property", curve.get("property"), tuple(CURVES))
     points = curve.get("points")
     if not isinstance(points, list) or not points:
@@ -459,7 +476,7 @@ def _printer_faults(printer: Plain, used: set[str]) -> Iterator[str]:
     for name in ("hardened_nozzle", "direct_drive"):
         if not isinstance(printer.get(name), bool):
             yield f"{where}: {name}: true or false is wanted, got {printer.get(name)!r}"
-    if printer.get("enclosure") not in ENCLOSURES:
+    if not _one_of(printer.get("enclosure"), ENCLOSURES):
         yield _not_one_of(f"{where}: enclosure", printer.get("enclosure"), ENCLOSURES)
     speeds = printer.get("speeds")
     if not isinstance(speeds, dict):
@@ -470,7 +487,7 @@ def _printer_faults(printer: Plain, used: set[str]) -> Iterator[str]:
             if not _is_number(speeds.get(name)) or speeds[name] <= 0:
                 yield f"{where}: speeds.{name}: a positive number is wanted, got {speeds.get(name)!r}"
     yield from _citation_faults(where, printer.get("sources"), used)
-    if printer.get("grade") not in GRADES:
+    if not _one_of(printer.get("grade"), GRADES):
         yield _not_one_of(f"{where}: grade", printer.get("grade"), tuple(GRADES))
 
 
@@ -494,7 +511,7 @@ def _lattice_faults(lattice: Plain, used: set[str]) -> Iterator[str]:
         yield from _unknown_keys(
             f"{where}: {name}", law, ("coefficient", "exponent", "source", "grade", "note")
         )
-        if law.get("grade") not in GRADES:
+        if not _one_of(law.get("grade"), GRADES):
             yield _not_one_of(f"{where}: {name}: grade", law.get("grade"), tuple(GRADES))
         if not isinstance(law.get("source"), str):
             yield f"{where}: {name}: source: a key of the bibliography is missing"
@@ -534,7 +551,7 @@ def _cell_faults(where: str, value: Any, rule: Column) -> Iterator[str]:
         "flag": lambda: isinstance(value, bool),
         "texts": lambda: isinstance(value, list) and all(isinstance(v, str) for v in value),
         "numbers": lambda: isinstance(value, list) and all(map(_is_number, value)),
-        "any": lambda: True,
+        "any": lambda: _is_plain(value),
     }
     if not good[rule.kind]():
         yield f"{where}: {rule.kind} is wanted, got {value!r}"

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import dataclasses
 import json
+import shutil
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
 import yaml
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from kb import loading
 from kb.design_values import engine_values, engine_values_of
@@ -295,3 +298,72 @@ def test_facts_are_read_only_when_looked_at(small_base: SmallBase, monkeypatch: 
     facts = knowledge.materials["petg"].facts
     assert len(facts) == len(tuple(facts)) and facts[0] in facts and facts[:2] == tuple(facts)[:2]
     assert facts == tuple(facts) and hash(facts) == hash(tuple(facts)) and facts != ()
+
+
+# -- whatever a user may write ---------------------------------------------------------------------------
+
+ANYTHING = st.recursive(
+    st.none()
+    | st.booleans()
+    | st.integers(-9, 9)
+    | st.floats()
+    | st.text(max_size=8)
+    | st.sampled_from(["petg", "density", "estimate", "A", "C", "measured", "g/cm3", "enclosed"]),
+    lambda inner: (
+        st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=6) | st.integers(), inner, max_size=3)
+    ),
+    max_leaves=8,
+)
+FIELDS = ("key", "base", "name", "facts", "curves", "filler", "crystallinity", "speeds", "sources", "other_names",
+          "nozzle_diameters_mm", "id", "factor", "points", "property", "low", "typical", "unit", "grade")  # fmt: skip
+ENTRY = st.dictionaries(st.sampled_from(FIELDS), ANYTHING, max_size=5)
+
+
+@settings(max_examples=80, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(
+    kind=st.sampled_from(
+        ["materials/m.yaml", "printers/p.yaml", "lattices.yaml", "sources.yaml", "design_factors.yaml"]
+    ),
+    content=ENTRY
+    | st.lists(ENTRY, max_size=2)
+    | st.dictionaries(st.sampled_from(["facts", "curves"]), st.lists(ENTRY))
+    | ANYTHING,
+    key=st.sampled_from(["petg", "mine", None]),
+)
+def test_whatever_the_overlay_holds_ends_in_words_or_in_knowledge(
+    tmp_path_factory: pytest.TempPathFactory, own_cache: Path, kind: str, content: Any, key: str | None
+) -> None:
+    base = _fuzz_base(tmp_path_factory)
+    if isinstance(content, dict) and key:
+        content = {**content, "key": key}
+    folder = tmp_path_factory.mktemp("fuzz")
+    path = folder / kind
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_text(yaml.safe_dump(content, allow_unicode=True), encoding="utf-8")
+    try:
+        knowledge = load_knowledge_base(folder, folder=base)
+    except KnowledgeBaseError as error:
+        assert error.problems and all(isinstance(problem, str) for problem in error.problems)
+    else:
+        for material in knowledge.materials.values():
+            assert engine_values(material, knowledge).strength_mpa.low > 0
+
+
+def _fuzz_base(factory: pytest.TempPathFactory) -> Path:
+    """Ours, cut down to what compiles quickly: one entry of each kind and the sources it cites."""
+    folder = factory.getbasetemp() / "fuzz_base"
+    if not folder.exists():
+        (folder / "materials").mkdir(parents=True)
+        shutil.copy(loading.KB_FOLDER / "materials" / "petg.yaml", folder / "materials")
+        for name in ("printers/classes.yaml", "lattices.yaml", "design_factors.yaml"):
+            entries = yaml.load(
+                (loading.KB_FOLDER / name).read_text(encoding="utf-8"), Loader=yaml.CSafeLoader
+            )
+            (folder / Path(name).name.replace("classes", "printers")).write_text(yaml.safe_dump(entries[:1]))
+        bibliography = yaml.load(
+            (loading.KB_FOLDER / "sources.yaml").read_text("utf-8"), Loader=yaml.CSafeLoader
+        )
+        written = "".join(path.read_text(encoding="utf-8") for path in folder.rglob("*.yaml"))
+        cited = {key: entry for key, entry in bibliography.items() if key in written}
+        (folder / "sources.yaml").write_text(yaml.safe_dump(cited), encoding="utf-8")
+    return folder
