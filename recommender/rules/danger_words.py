@@ -12,6 +12,7 @@ import re
 import unicodedata
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 from recommender.duty.sheet import Duty
@@ -30,7 +31,6 @@ LINK_REACH = 6
 _CAMEL = re.compile(r"(?<=[a-z])(?=[A-Z])")
 _CLAUSES = re.compile(r"[.;:!?()\[\]\n]+(?:\s|$)|[;!?()\[\]\n]|\b(?:but|aber|mais|pero)\b")
 _WORDS = re.compile(r"[^\W\d_]+|\d+(?:[.,]\d+)?|,")
-_ONLY_WORDS = re.compile(r"[a-z ]+").fullmatch
 _VOLTS = re.compile(
     r"(?<![\w.,])(\d{1,6}(?:[.,]\d+)?)\s*(k?)\s*(?:v|volts?|vac|vdc)(?![a-z0-9])", re.IGNORECASE
 )
@@ -115,11 +115,13 @@ def lexicon_from(
                     wild["suffix"].append((_key_of(word[1:]), row["key"]))
                 else:
                     key = _key_of(word)
-                    _enter(phrases, word, key, (row["key"], False))
+                    phrases.setdefault(key, []).append((row["key"], False))
+                    if language in ("fr", "es") and " " in word:
+                        phrases.setdefault(_plural_key(word), []).append((row["key"], False))
                     if row["kind"] == "danger" and len(key) >= least and key[0] != "=":
                         slippery[key] = None
         for word in row.get("harmless") or ():
-            _enter(phrases, word, _key_of(word), (row["key"], True))
+            phrases.setdefault(_key_of(word), []).append((row["key"], True))
     return Lexicon(
         rows=dangers,
         phrases={key: tuple(dict.fromkeys(entries)) for key, entries in phrases.items()},
@@ -131,13 +133,9 @@ def lexicon_from(
     )
 
 
-def _enter(phrases: dict[str, list[tuple[str, bool]]], word: str, key: str, entry: tuple[str, bool]) -> None:
-    """Enter a phrase under its key, and under that of its inner plurals ("prises de courant")."""
-    phrases.setdefault(key, []).append(entry)
-    if " " in word:
-        stems = " ".join(stem(part) for part in _plain(word).split())
-        if stems.replace(" ", "") != key:
-            phrases.setdefault(stems, []).append(entry)
+def _plural_key(phrase: str) -> str:
+    """The key under which a phrase is found with plurals inside it ("prises de courant")."""
+    return " ".join(stem(word) for word in _words_of(phrase))
 
 
 def _danger_from(
@@ -175,6 +173,7 @@ def _plain(text: str) -> str:
     return "".join(sign for sign in parted if not unicodedata.combining(sign))
 
 
+@lru_cache(maxsize=16384)
 def stem(word: str) -> str:
     """The word without the endings of plural, -ing and -ed; light, the same for table and text."""
     if len(word) < 5:
@@ -196,9 +195,17 @@ def _key_of(phrase: str) -> str:
     """The key of a phrase: its words joined, the last one stemmed; after ``=`` the word counts only as written."""
     if phrase[0] == "=":
         return "=" + _plain(phrase[1:])
-    plain = _plain(phrase)
-    words = plain.split() if _ONLY_WORDS(plain) else _WORDS.findall(plain)
+    words = _words_of(phrase)
+    if len(words) == 1:
+        return stem(words[0])
     return "".join(words[:-1]) + stem(words[-1]) if words else ""
+
+
+def _words_of(phrase: str) -> list[str]:
+    words = phrase.split()
+    if phrase.islower() and "".join(words).isalpha() and phrase.isascii():
+        return words
+    return _WORDS.findall(_plain(phrase))
 
 
 def clauses_of(text: str) -> Iterator[list[str]]:
