@@ -241,7 +241,7 @@ def tested(case: Case) -> Block:
     if tests:
         lines.append(Line(say("tested.no_life")))
     if case.trace.measured:
-        lines.append(Line(say("tested.measured", measured=", ".join(map(clean, case.trace.measured[:3])))))
+        lines.append(Line(say("tested.measured", measured=clean(", ".join(case.trace.measured), 120))))
     if case.trace.settings is not None:
         lines.append(Line(say("tested.settings_logged"), spare=True))
     return Block("tested", say("tested.title"), "bullets", (*lines, *_basis(case)))

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from recommender.errors import PartdutyError
+from recommender.report.note.cleaning import shortened
 from recommender.report.note.content import Block, Box, Figure, Labels, Line, Note
 from recommender.report.note.typesetting import BOLD, REGULAR, Ruler
 
@@ -98,7 +99,8 @@ class Sheet:
 class Spacing:
     """White space of one attempt: margins and gutter in pt, gaps as multiples of the type size.
 
-    `runs_on` sets hazard, result and remedy of a warning, and the closing lines, as one paragraph each.
+    `runs_on` sets hazard, result and remedy of a warning, and the closing lines, as one paragraph each;
+    `dense` does so with the trace and with the lines of a block.
     """
 
     side: float
@@ -110,11 +112,13 @@ class Spacing:
     band: float
     title: float
     runs_on: bool = False
+    dense: bool = False
 
 
 CALM = Spacing(43.0, 38.0, 32.0, 20.0, 0.75, 0.55, 1.75, 23.0)
 MIDDLING = Spacing(39.0, 31.0, 27.0, 18.0, 0.6, 0.42, 1.6, 20.0)
 CLOSE = Spacing(36.0, 28.0, 24.0, 17.0, 0.5, 0.33, 1.5, 17.0, runs_on=True)
+DENSE = Spacing(30.0, 22.0, 18.0, 14.0, 0.4, 0.3, 1.4, 16.0, runs_on=True, dense=True)
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,7 +147,8 @@ STEPS: tuple[Step, ...] = (
     Step(SMALLEST, 1.24, 3, CLOSE),
     Step(SMALLEST, 1.2, 2, CLOSE),
     Step(SMALLEST, 1.17, 1, CLOSE),
-    Step(SMALLEST, 1.17, 1, CLOSE, spare=False),
+    Step(SMALLEST, 1.18, 1, DENSE),
+    Step(SMALLEST, 1.17, 1, DENSE, spare=False),
 )
 
 
@@ -204,7 +209,7 @@ class _Composer:
         ]
         trace = next((block for block in self.note.blocks if block.key == "trace"), None)
         if trace is not None:
-            items.append(self._grid(trace))
+            items.append(self._run_on_trace(trace) if self.step.spacing.dense else self._grid(trace))
         if self.note.figures:
             items.append(self._figures(self.note.figures))
         return items
@@ -262,6 +267,15 @@ class _Composer:
         upper = Shape("rect", 0.0, -0.6, self._inner, 0.6, fill="rule")
         return Item((("Sect", block.key),), self._inner, height, tuple(parts), (upper, rule))
 
+    def _run_on_trace(self, block: Block) -> Item:
+        """Trace facts as one paragraph."""
+        size, leading = SMALLEST, self.step.leading * SMALLEST
+        facts = tuple((line.label, shortened(line.text, 60)) for line in block.lines)
+        texts = self._chained(facts, 0.3 * size, self._inner, runs_on=True)
+        tall = leading - _baseline(size, leading) - texts[-1][-1].y + 0.5 * size
+        path: Path = (("Sect", block.key),)
+        return Item(path, self._inner, tall, tuple(Part("P", runs) for runs in texts))
+
     def _figures(self, figures: tuple[Figure, ...]) -> Item:
         """The figures to be seen first, in panels side by side."""
         size, big = max(SMALLEST, self.step.size - 0.5), self.step.size * 1.45
@@ -277,7 +291,7 @@ class _Composer:
             for text, font, of_size in (
                 (figure.label, REGULAR, size),
                 (figure.value, BOLD, self._largest(figure.value, big, room)),
-                (figure.remark, REGULAR, size),
+                ("" if self.step.spacing.dense else figure.remark, REGULAR, size),
             ):
                 leading = 1.22 * of_size
                 for line in self.ruler.lines(text, font, of_size, room) if text else ():
@@ -323,15 +337,22 @@ class _Composer:
         if block.key == "trace":
             return []
         items: list[Item] = []
-        for number, line in enumerate(block.lines, start=1):
-            if not line.spare or self.step.spare:
-                items.append(self._line(block, line, number, width))
+        for number, line in enumerate(self._lines_of(block), start=1):
+            items.append(self._line(block, line, number, width))
         items += [self._box(block, box, width) for box in block.boxes]
         if not items:
             return []
         last = replace(items[-1], height=items[-1].height + self.step.spacing.block * self.step.size)
         items[-1] = last
         return [[self._block_title(block, width), items[0]], *([item] for item in items[1:])]
+
+    def _lines_of(self, block: Block) -> tuple[Line, ...]:
+        """The lines to set; where room is very short, all bullets as one."""
+        lines = tuple(line for line in block.lines if not line.spare or self.step.spare)
+        mark = {"bullets": " \u2022 ", "crosses": " \u2715 "}.get(block.style, "")
+        if not (self.step.spacing.dense and mark and lines and self.note.kind != "refusal"):
+            return lines
+        return (Line(mark.join(" ".join(filter(None, (line.label, line.text))) for line in lines)),)
 
     def _block_title(self, block: Block, width: float) -> Item:
         size = self.step.size + 1
@@ -411,7 +432,7 @@ class _Composer:
             x += side + 0.45 * size
         parts.append(Part("H3", (Run(x, baseline, box.word, BOLD, word_size),)))
         top = band + 0.3 * size
-        for runs in self._box_texts(box, top, room):
+        for runs in self._chained(_box_lines(box, self.note.labels), top, room, self.step.spacing.runs_on):
             parts.append(Part("P", tuple(replace(run, x=run.x + bar + inset) for run in runs)))
         last = parts[-1].runs[-1].y
         tall = leading - _baseline(size, leading) - last + (0.25 if self.step.spacing.runs_on else 0.4) * size
@@ -423,18 +444,20 @@ class _Composer:
         path: Path = (("Sect", block.key), ("Sect", box.key))
         return Item(path, width, tall + self.step.spacing.box * size, tuple(parts), shapes)
 
-    def _box_texts(self, box: Box, top: float, room: float) -> list[tuple[Run, ...]]:
-        """Hazard, result and what to do, each on its own lines, or run on where room is short."""
+    def _chained(
+        self, pairs: tuple[tuple[str, str], ...], top: float, room: float, runs_on: bool
+    ) -> list[tuple[Run, ...]]:
+        """Texts with their labels, each on its own lines or all as one paragraph."""
         size, leading = self.step.size, self.step.leading * self.step.size
         texts = []
         start, entry = top + _baseline(size, leading), 0.0
-        for label, text in _box_lines(box, self.note.labels):
+        for label, text in pairs:
             colon = self.note.labels.colon
             runs = self._labelled_runs(f"{label}{colon}", text, 0.0, room, start, entry=entry)
             texts.append(runs)
             last = runs[-1]
             start, entry = leading - last.y, 0.0
-            if self.step.spacing.runs_on:
+            if runs_on:
                 start = -last.y
                 entry = last.x + self.ruler.width(f"{last.text}  ", last.font, size)
         return texts

@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from recommender.report.note.cleaning import ELLIPSIS
 
 REGULAR, BOLD = "regular", "bold"
+
+NO_BREAK = "\u00a0"
+_UNIT_AFTER_FIGURE = re.compile(
+    r"(?<=\d) (?=(?:°[CF]|kg|lb|g|oz|mm|in|kPa|psi|J|ft|N|lbf|µg|min|m|%)(?:\W|$))"
+)
 
 Measure = Callable[[str, str], float]  # (text, font) -> width in pt at a size of 1 pt
 
@@ -31,7 +37,7 @@ class Ruler:
         space = self.width(" ", font, size)
         lines: list[str] = []
         line, used = "", first
-        for word in text.split():
+        for word in _UNIT_AFTER_FIGURE.sub(NO_BREAK, text).split(" "):
             for piece in self._pieces(word, font, size, width):
                 need = self.width(piece, font, size)
                 if line and used + space + need <= width:
