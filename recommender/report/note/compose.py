@@ -69,7 +69,12 @@ def refusal_page(case: Case) -> Note:
 def _reason(refusal: Notice, case: Case) -> Line:
     words = case.reader.wording
     hazard = words.row(refusal.key, "hazard", refusal.hazard)
-    return Line(words.row(refusal.key, "result", refusal.result), label=hazard)
+    result = words.row(refusal.key, "result", refusal.result)
+    return Line(f"{hazard} {result}", label=_as_label(case.gate_text(refusal.key, "use"), case))
+
+
+def _as_label(text: str, case: Case) -> str:
+    return f"{text}{case.reader.say('colon')}" if text else ""
 
 
 def _who(case: Case, refusals: tuple[Notice, ...]) -> tuple[Line, ...]:
