@@ -19,7 +19,9 @@ from recommender.errors import InputError
 if TYPE_CHECKING:
     from kb.loading import KnowledgeBase
     from kb.schema import Printer
+    from recommender.geometry.mesh import Mesh
     from recommender.geometry.part_check import LeverQuestion, PartReport, Plastic, Questions
+    from recommender.geometry.resizing import Resized, SizeCompensation
 
 DEFAULT_PRINTER = "open_medium"
 
@@ -168,4 +170,84 @@ def _write_pictures(report: PartReport, folder: Path) -> None:
 
     for name, svg in pictures_of(report.check, report.lies).items():
         write_whole(folder / name, svg.encode())
+        typer.echo(f"wrote {folder / name}", err=True)
+
+
+@app.command("resize")
+def resize_command(
+    model: ModelArgument,
+    from_size: Annotated[float | None, typer.Option("--from", help="A measure of the model, mm.")] = None,
+    to_sizes: Annotated[
+        str | None, typer.Option("--to", help="What that measure is to be: 18, or a family 10,12,14.")
+    ] = None,
+    factor: Annotated[str | None, typer.Option("--factor", help="Factor instead: 1.2, or 1.2,1.5.")] = None,
+    axis: Annotated[str, typer.Option(help="Axes to scale: xyz, or some of them.")] = "xyz",
+    layer_height: LayerHeightOption = 0.2,
+    line_width: LineWidthOption = 0.45,
+    walls: WallsOption = 3,
+    closed_layers: ClosedOption = 4,
+    infill: InfillOption = 20.0,
+    units: UnitsOption = None,
+    printer: PrinterOption = None,
+    material: Annotated[str | None, typer.Option(help="Plastic, for the mass.")] = None,
+    compensate: Annotated[
+        str | None,
+        typer.Option(help="Measured over nominal size along x,y,z, such as 0.996,0.997,1."),
+    ] = None,
+    write: Annotated[Path | None, typer.Option(help="Folder for the scaled files.")] = None,
+    form: Annotated[str, typer.Option("--format", help="3mf (with its unit) or stl.")] = "3mf",
+    as_json: JsonOption = False,
+    overlay: OverlayOption = None,
+) -> None:
+    """Scale MODEL, and say what else changes: thin walls, gaps, holes, mass, time, load.
+
+    Example: partduty resize clip.stl --from 14 --to 10,12,14,18,22 --write out
+
+    Exit code: 0 every size prints, 1 some size has features that vanish or close, 2 the input is wrong.
+    """
+    with errors_as_messages():
+        from recommender.geometry import resize_text
+        from recommender.geometry.build_estimate import Settings
+        from recommender.geometry.printed_plastic import machine_from
+        from recommender.geometry.reading import read_model
+        from recommender.geometry.resizing import family, sizes_asked
+
+        knowledge = knowledge_with(overlay)
+        settings = Settings(layer_height, line_width, walls, closed_layers, closed_layers, infill / 100)
+        plastic = _plastic(material, knowledge, settings)
+        machine = machine_from(_printer(printer or DEFAULT_PRINTER, knowledge))
+        asked = sizes_asked(from_size, to_sizes, factor, axis)
+        mesh = read_model(model, units).mesh
+        learned = _compensation(compensate)
+        resized = family(mesh, asked, settings, machine, learned, _progress_line())
+        if write is not None:
+            _write_sizes(mesh, resized, write, form)
+        text = resize_text.as_text(mesh.name, resized, plastic, learned)
+        _print(resize_text.as_values(mesh.name, resized, plastic), text, as_json)
+    raise typer.Exit(code=0 if all(size.prints for size in resized) else 1)
+
+
+def _compensation(text: str | None) -> SizeCompensation:
+    from recommender.geometry.resizing import NO_COMPENSATION, SizeCompensation
+
+    if text is None:
+        return NO_COMPENSATION
+    try:
+        x, y, z = (float(part) for part in text.split(","))
+    except ValueError:
+        raise InputError("--compensate", f"{text!r} is not three numbers.", "Write 0.996,0.997,1.") from None
+    return SizeCompensation((x, y, z), because="given with --compensate")
+
+
+def _write_sizes(mesh: Mesh, resized: list[Resized], folder: Path, form: str) -> None:
+    """Write every size; all contents are made before the first file appears."""
+    from recommender.geometry.resizing import scaled_mesh
+    from recommender.geometry.writing import WRITERS, write_whole
+
+    if form not in WRITERS:
+        raise InputError("--format", f"{form!r} cannot be written.", f"Use {' or '.join(WRITERS)}.")
+    stem = Path(mesh.name).stem
+    files = {f"{stem}_{size.label}.{form}": WRITERS[form](scaled_mesh(mesh, size)) for size in resized}
+    for name, content in files.items():
+        write_whole(folder / name, content)
         typer.echo(f"wrote {folder / name}", err=True)

@@ -1,6 +1,7 @@
 """Round holes of a model and the metric hardware that fits them.
 
-Clearance holes: ISO 273, medium series. Holes to tap: ISO 2306. (Tables recalled from the standards.)
+Clearance holes: ISO 273, fine and medium series. Holes to tap: ISO 2306. Figures recalled from the standards,
+not read there (grade B).
 """
 
 from __future__ import annotations
@@ -15,11 +16,12 @@ from recommender.geometry.mesh import Floats
 from recommender.geometry.orientation import rotation_to_up
 
 CLEARANCE_MM = {
-    "M2": 2.4, "M2.5": 2.9, "M3": 3.4, "M4": 4.5, "M5": 5.5, "M6": 6.6, "M8": 9.0, "M10": 11.0, "M12": 13.5,
-    "M16": 17.5,
+    "M2": (2.2, 2.4), "M2.5": (2.7, 2.9), "M3": (3.2, 3.4), "M4": (4.3, 4.5), "M5": (5.3, 5.5), "M6": (6.4, 6.6),
+    "M8": (8.4, 9.0), "M10": (10.5, 11.0), "M12": (13.0, 13.5), "M16": (17.0, 17.5),
 }  # fmt: skip
 TAPPING_MM = {
-    "M3": 2.5, "M4": 3.3, "M5": 4.2, "M6": 5.0, "M8": 6.8, "M10": 8.5, "M12": 10.2, "M16": 14.0,
+    "M3": (2.5,), "M4": (3.3,), "M5": (4.2,), "M6": (5.0,), "M8": (6.8,), "M10": (8.5,), "M12": (10.2,),
+    "M16": (14.0,),
 }  # fmt: skip
 FITS_WITHIN_MM = 0.25  # what a printed hole may be off and still be meant for the screw; estimate
 PLANES = 150
@@ -49,7 +51,8 @@ def hardware_for(diameter: float) -> str:
     near = [
         (abs(size - diameter), f"{word} {name}")
         for word, table in kinds
-        for name, size in table.items()
+        for name, sizes in table.items()
+        for size in sizes
         if abs(size - diameter) <= FITS_WITHIN_MM
     ]
     return min(near)[1] if near else ""

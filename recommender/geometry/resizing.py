@@ -102,9 +102,44 @@ class Resized:
     one_line: int
     notes: tuple[str, ...]
 
+    @property
+    def prints(self) -> bool:
+        """Whether nothing vanishes or closes at this size."""
+        return not self.vanishing and not self.closing
+
     def as_dict(self) -> dict[str, Any]:
         """Plain values for JSON."""
         return asdict(self)
+
+
+def sizes_asked(
+    from_size: float | None, to_sizes: str | None, factor: str | None, axis: str
+) -> list[tuple[str, tuple[float, float, float]]]:
+    """Labels and factors from what the user wrote: a measure now and then, or factors.
+
+    Raises
+    ------
+    InputError
+        Neither or both ways are given, or a number is none.
+    """
+    if (from_size is None) != (to_sizes is None) or (factor is None) == (to_sizes is None):
+        raise InputError("--to", "give either --from with --to, or --factor.", "Such as --from 14 --to 18.")
+    if factor is not None:
+        return [(f"x{text}", factors_for(_number(text, "--factor"), axis)) for text in _listed(factor)]
+    if from_size is None or not (math.isfinite(from_size) and from_size > 0):
+        raise InputError("--from", f"{from_size} mm is no size.", "Use a positive number in mm.")
+    return [(text, factors_for(_number(text, "--to") / from_size, axis)) for text in _listed(str(to_sizes))]
+
+
+def _listed(text: str) -> list[str]:
+    return [part.strip() for part in text.split(",") if part.strip()]
+
+
+def _number(text: str, option: str) -> float:
+    try:
+        return float(text)
+    except ValueError:
+        raise InputError(option, f"{text!r} is no number.", "Write 18, or 10,12,14 for a family.") from None
 
 
 def factors_for(factor: float, axis: str) -> tuple[float, float, float]:
