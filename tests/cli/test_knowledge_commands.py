@@ -203,3 +203,19 @@ def test_an_overlay_named_by_the_environment_is_used(tmp_path: Path, monkeypatch
     monkeypatch.setenv("PARTDUTY_OVERLAY", str(tmp_path / "gone"))
     code, _, err = run("printers")
     assert code == 2 and err.startswith("error: --overlay: there is no folder")
+
+
+def test_the_example_overlay_is_sound_and_used() -> None:
+    folder = str(Path(__file__).parents[2] / "datasets" / "synthetic_overlay")
+    assert run("kb", "check", "--overlay", folder)[0] == 0
+    sheet = json.loads(run("materials", "show", "petg_green", "--overlay", folder, "--json")[1])
+    assert sheet["base"] == "petg"
+    assert sheet["design_values"]["strength_mpa"]["typical"] == 44.2
+    assert sheet["design_values"]["interlayer_ratio"]["estimate"] is False
+    assert sheet["design_values"]["softening_c"] == sheet_of("petg")["softening_c"]
+    assert "240 x 210 x 210 mm" in run("printers", "show", "workshop", "--overlay", folder)[1]
+
+
+def sheet_of(key: str) -> dict[str, Any]:
+    values: dict[str, Any] = json.loads(run("materials", "show", key, "--json")[1])["design_values"]
+    return values
