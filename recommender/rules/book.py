@@ -4,24 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any, Protocol
+from typing import Any
 
+from kb.loading import KnowledgeBase
 from recommender.errors import KnowledgeError
 from recommender.rules.danger_words import Lexicon, lexicon_from
 from recommender.rules.triggers import Tree, Variable, parse
 from recommender.rules.vocabulary import vocabulary_from
 
 SIGNALS: tuple[str, ...] = ("DANGER", "WARNING", "CAUTION", "NOTICE")  # ANSI Z535.4, worst first
-
-
-class Knowledge(Protocol):
-    """What the rules need of a knowledge base."""
-
-    @property
-    def materials(self) -> Mapping[str, Any]: ...
-    @property
-    def memory(self) -> dict[str, Any]: ...
-    def table(self, name: str) -> tuple[Mapping[str, Any], ...]: ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +39,7 @@ class RuleBook:
     heat: tuple[Mapping[str, Any], ...]
 
 
-def rule_book(knowledge: Knowledge) -> RuleBook:
+def rule_book(knowledge: KnowledgeBase) -> RuleBook:
     """The rules of `knowledge`, made at first use and kept with it.
 
     Raises
@@ -63,7 +54,7 @@ def rule_book(knowledge: Knowledge) -> RuleBook:
     return made
 
 
-def _made(knowledge: Knowledge) -> RuleBook:
+def _made(knowledge: KnowledgeBase) -> RuleBook:
     danger_words = knowledge.table("danger_words")
     vocabulary = vocabulary_from(knowledge.table("vocabulary"), [row["key"] for row in danger_words])
     return RuleBook(

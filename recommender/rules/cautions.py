@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from kb.loading import KnowledgeBase
 from recommender.answer import Notice
 from recommender.duty.sheet import Duty
-from recommender.rules.book import SIGNALS, Knowledge, Rule, rule_book
+from recommender.rules.book import SIGNALS, Rule, rule_book
 from recommender.rules.heat import surface_temperature
 from recommender.rules.refusals import read_sheet
 from recommender.rules.triggers import evaluate
@@ -20,7 +21,7 @@ def cautions_for(
     duty: Duty,
     material_key: str | None,
     settings: Mapping[str, Any] | None,
-    knowledge: Knowledge,
+    knowledge: KnowledgeBase,
     audience: str | None = None,
 ) -> tuple[Notice, ...]:
     """Cautions for this part in this material and with these settings, worst first, each said once.
@@ -53,10 +54,10 @@ def cautions_for(
 
 
 def caution_facts(
-    duty: Duty, material_key: str | None, settings: Mapping[str, Any] | None, knowledge: Knowledge
+    duty: Duty, material_key: str | None, settings: Mapping[str, Any] | None, knowledge: KnowledgeBase
 ) -> dict[str, Any]:
     """The facts that the cautions are judged on."""
-    material = material_facts(knowledge.materials[material_key]) if material_key is not None else None
+    material = material_facts(material_key, knowledge) if material_key is not None else None
     return facts_of(
         duty,
         rule_book(knowledge).vocabulary,

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any, NamedTuple
 
+from kb.loading import KnowledgeBase
 from recommender.duty.sheet import Duty
-from recommender.rules.book import Knowledge, rule_book
+from recommender.rules.book import rule_book
 
 Row = Mapping[str, Any]
 SUNNY = frozenset({"sun", "behind_glass", "reflected_sun", "parked_car", "roof"})
@@ -28,7 +29,7 @@ class SurfaceTemperature(NamedTuple):
     steps: tuple[HeatStep, ...]
 
 
-def surface_temperature(duty: Duty, knowledge: Knowledge) -> SurfaceTemperature:
+def surface_temperature(duty: Duty, knowledge: KnowledgeBase) -> SurfaceTemperature:
     """Hottest surface of the part in use, °C.
 
     A surface temperature written in the sheet is taken as it stands (but never below the hottest load case).

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any, NamedTuple
 
+from kb.loading import KnowledgeBase
 from recommender.answer import Notice
 from recommender.duty.sheet import Duty
-from recommender.rules.book import Knowledge, Rule, RuleBook, rule_book
+from recommender.rules.book import Rule, RuleBook, rule_book
 from recommender.rules.danger_words import Evidence, names_of, read_texts
 from recommender.rules.heat import surface_temperature
 from recommender.rules.triggers import evaluate, unknown_variables, values_of
@@ -29,7 +30,7 @@ class Reading(NamedTuple):
     evidence: Evidence
 
 
-def refused_uses(duty: Duty, knowledge: Knowledge) -> tuple[Notice, ...]:
+def refused_uses(duty: Duty, knowledge: KnowledgeBase) -> tuple[Notice, ...]:
     """Every reason to refuse this sheet, in the order of the table; empty when nothing forbids it.
 
     A refusal whose trigger hangs on a fact that nobody stated refuses as well, and asks for that fact, unless its
@@ -44,13 +45,13 @@ def refused_uses(duty: Duty, knowledge: Knowledge) -> tuple[Notice, ...]:
     return tuple(_notice(rule, reading, book) for rule in _standing(book.refusals, reading.facts))
 
 
-def excluded_materials(duty: Duty, knowledge: Knowledge, keys: Iterable[str]) -> dict[str, Notice]:
+def excluded_materials(duty: Duty, knowledge: KnowledgeBase, keys: Iterable[str]) -> dict[str, Notice]:
     """Materials that a refusal rules out for this sheet although the sheet itself is not refused."""
     book, reading = rule_book(knowledge), read_sheet(duty, knowledge)
     refused = {rule.key for rule in _standing(book.refusals, reading.facts)}
     excluded = {}
     for key in keys:
-        facts = {**reading.facts, **material_facts(knowledge.materials[key])}
+        facts = {**reading.facts, **material_facts(key, knowledge)}
         for rule in book.refusals:
             if rule.key not in refused and evaluate(rule.trigger, facts) is True:
                 excluded[key] = _notice(rule, reading, book)
@@ -58,7 +59,7 @@ def excluded_materials(duty: Duty, knowledge: Knowledge, keys: Iterable[str]) ->
     return excluded
 
 
-def near_misses(duty: Duty, knowledge: Knowledge) -> tuple[NearMiss, ...]:
+def near_misses(duty: Duty, knowledge: KnowledgeBase) -> tuple[NearMiss, ...]:
     """Refusals that this part comes near without being refused: the "not for" lines of the note."""
     book, reading = rule_book(knowledge), read_sheet(duty, knowledge)
     refused = {rule.key for rule in _standing(book.refusals, reading.facts)}
@@ -69,7 +70,7 @@ def near_misses(duty: Duty, knowledge: Knowledge) -> tuple[NearMiss, ...]:
     )
 
 
-def read_as(duty: Duty, knowledge: Knowledge) -> tuple[str, ...]:
+def read_as(duty: Duty, knowledge: KnowledgeBase) -> tuple[str, ...]:
     """One line for each danger word of the sheet that was read as harmless, with the reason, to be checked."""
     book, reading = rule_book(knowledge), read_sheet(duty, knowledge)
     lines = (
@@ -80,7 +81,7 @@ def read_as(duty: Duty, knowledge: Knowledge) -> tuple[str, ...]:
     return tuple(dict.fromkeys(lines))
 
 
-def read_sheet(duty: Duty, knowledge: Knowledge) -> Reading:
+def read_sheet(duty: Duty, knowledge: KnowledgeBase) -> Reading:
     """The facts of the sheet, its free text included; the last sheet's reading is kept with the knowledge."""
     kept = knowledge.memory.get("read_sheet")
     if kept is None or kept[0] is not duty:
@@ -89,7 +90,7 @@ def read_sheet(duty: Duty, knowledge: Knowledge) -> Reading:
     return reading
 
 
-def _read(duty: Duty, knowledge: Knowledge) -> Reading:
+def _read(duty: Duty, knowledge: KnowledgeBase) -> Reading:
     book = rule_book(knowledge)
     surface = surface_temperature(duty, knowledge).value_c
     material = _only_material(duty, knowledge)
@@ -98,12 +99,12 @@ def _read(duty: Duty, knowledge: Knowledge) -> Reading:
     return Reading(facts_of(duty, book.vocabulary, material, surface, implied=evidence.implied), evidence)
 
 
-def _only_material(duty: Duty, knowledge: Knowledge) -> dict[str, Any] | None:
+def _only_material(duty: Duty, knowledge: KnowledgeBase) -> dict[str, Any] | None:
     """The material's facts where the sheet leaves no choice."""
     if len(duty.filaments) != 1:
         return None
-    material = knowledge.materials.get(duty.filaments[0].strip().lower().replace("-", "_").replace(" ", "_"))
-    return material_facts(material) if material is not None else None
+    key = duty.filaments[0].strip().lower().replace("-", "_").replace(" ", "_")
+    return material_facts(key, knowledge) if key in knowledge.materials else None
 
 
 def _standing(rules: Iterable[Rule], facts: Mapping[str, Any]) -> tuple[Rule, ...]:

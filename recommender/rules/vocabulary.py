@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any
 
+from kb.design_values import engine_values
+from kb.loading import KnowledgeBase
+from kb.schema import Material
 from recommender.duty.sheet import Duty
 from recommender.errors import DutySheetError
 from recommender.rules.triggers import Variable
@@ -12,9 +15,25 @@ from recommender.rules.triggers import Variable
 CONSEQUENCES: dict[str, float | None] = {
     "no_harm": 0, "nuisance": 1, "minor_injury": 2, "serious_injury": 3, "death": 4, "unknown": None,
 }  # fmt: skip
-# Words of the material files -> words of the vocabulary.
-FAMILIES: dict[str, str] = {"PA6": "PA", "PA66": "PA", "PA12": "PA", "PCTG": "PETG"}
-GLASSY = ("amorphous", "slow-crystallising")
+# Families of the material files -> words of the vocabulary; a blend counts as each of its parts.
+FAMILIES: dict[str, frozenset[str]] = {
+    "acrylic": frozenset({"PMMA"}),
+    "copolyester": frozenset({"PETG"}),
+    "polyamide": frozenset({"PA"}),
+    "polycarbonate": frozenset({"PC"}),
+    "polycarbonate blend": frozenset({"PC", "ABS"}),
+    "polylactide": frozenset({"PLA"}),
+    "polyolefin": frozenset({"PP"}),
+    "thermoplastic polyurethane": frozenset({"TPU"}),
+}
+STYRENICS = frozenset({"ABS", "ASA", "HIPS"})  # what a styrenic of unknown name may be
+PLASTICS = frozenset(
+    {"PLA", "PETG", "PCTG", "PET", "ABS", "ASA", "HIPS", "PC", "PA6", "PA66", "PA12", "TPU", "PP", "POM",
+     "PVC", "PMMA", "PVB", "PEEK", "PEI", "PPS"}
+)  # fmt: skip
+FILLERS = frozenset(
+    {"none", "carbon_fibre", "glass_fibre", "carbon_black", "graphene", "cnt", "metal", "wood"}
+)
 COLD_OUTDOORS_C = -10.0  # estimate: a winter night of a temperate place, where the sheet is silent
 COLD_INDOORS_C = 15.0  # estimate
 HOT_HUMID_FROM_C = 40.0  # estimate: air from which wet counts as hot and humid
@@ -312,32 +331,42 @@ def _derive_margins(facts: dict[str, Any], stated: Mapping[str, Any]) -> None:
         facts["power_class"] = "PS1" if power <= PS1_LIMIT_W else "PS2" if power <= PS2_LIMIT_W else "PS3"
 
 
-def material_facts(material: Any) -> dict[str, Any]:
-    """The material's variables, from a material of the knowledge base."""
-    name = material.key.upper().split("_")[0]
-    glass = best_value(material.facts, "glass_transition")
-    deflection = best_value(material.facts, "deflection_temperature_0_45_mpa")
+def material_facts(key: str, knowledge: KnowledgeBase) -> dict[str, Any]:
+    """The material's variables; None where its kind is not one that the rules know.
+
+    Raises
+    ------
+    KeyError
+        The knowledge base has no such material.
+    """
+    material = knowledge.materials[key]
+    values = engine_values(material, knowledge)
+    glass = values.glass_transition_c
+    name = _plastic_of(material)
     return {
         "material": name,
-        "material_family": FAMILIES.get(name, name),
-        "filler": material.filler.replace(" ", "_") or "none",
-        "glass_transition_c": glass,
-        "softening_c": _softening(material.crystallinity in GLASSY, glass, deflection),
+        "material_family": FAMILIES.get(material.family) or _family_of(name, material.family),
+        "filler": _filler_of(material.filler),
+        "glass_transition_c": glass.typical if glass is not None else None,
+        "softening_c": values.softening_c.typical,
     }
 
 
-def _softening(glassy: bool, glass: float | None, deflection: float | None) -> float | None:
-    if not glassy:
-        return deflection
-    known = [value for value in (glass, deflection) if value is not None]
-    return min(known, default=None)
+def _plastic_of(material: Material) -> str | None:
+    """The plastic's name by the material's key, or by the key that a user's own material is based on."""
+    for key in (material.key, material.base):
+        name = key.upper().split("_")[0]
+        if name in PLASTICS:
+            return name
+    return None
 
 
-def best_value(facts: Iterable[Any], name: str) -> float | None:
-    """Typical value of the best graded fact in use on a property; of equals the lowest, which is the safer."""
-    values = [
-        (fact.grade, fact.typical)
-        for fact in facts
-        if fact.property == name and not fact.set_aside and fact.typical is not None
-    ]
-    return min(values)[1] if values else None
+def _family_of(name: str | None, family: str) -> frozenset[str] | None:
+    if name is not None:
+        return frozenset({name})
+    return STYRENICS if family == "styrenic" else None
+
+
+def _filler_of(words: str) -> str | None:
+    filler = words.strip().replace(" ", "_") or "none"
+    return filler if filler in FILLERS else None

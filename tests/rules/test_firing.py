@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -9,7 +10,8 @@ from firing_table import cases, caution_fires, caution_keys, knowledge, refusal_
 
 from recommender.rules.book import rule_book
 from recommender.rules.cautions import cautions_for
-from recommender.rules.refusals import excluded_materials, near_misses, refused_uses
+from recommender.rules.refusals import excluded_materials, near_misses, read_as, refused_uses
+from recommender.rules.vocabulary import FILLERS, PLASTICS
 
 TABLE = cases()
 
@@ -146,3 +148,33 @@ def test_audiences_part_the_cautions() -> None:
     parts = [cautions_for(duty, "abs", None, knowledge(), who) for who in ("user", "maker", "seller")]
     assert sorted(n.key for n in every) == sorted(n.key for part in parts for n in part)
     assert all(parts)
+
+
+# -- materials of the user's own ---------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("base", "filler", "key"),
+    [("", "", "K070"), ("abs", "", "K070"), ("", "glitter", "K055"), ("", "metal", "K055")],
+)
+def test_an_own_material_is_known_by_its_base_or_family(base: str, filler: str, key: str) -> None:
+    own = replace(knowledge().materials["abs"], key="house_brand", base=base, filler=filler)
+    extended = replace(knowledge(), materials={**knowledge().materials, "house_brand": own}, memory={})
+    notices = cautions_for(sheet({"contact.electrical": "low_voltage"}), "house_brand", None, extended)
+    assert key in {notice.key for notice in notices}
+
+
+def test_a_blend_counts_as_each_of_its_parts() -> None:
+    keys = {n.key for n in cautions_for(sheet({"place.outdoors": True}), "pc_abs", None, knowledge())}
+    assert {"K070", "K064"} <= keys
+
+
+def test_the_words_for_plastics_are_those_of_the_vocabulary() -> None:
+    vocabulary = rule_book(knowledge()).vocabulary
+    assert vocabulary["material"].values == PLASTICS
+    assert vocabulary["filler"].values == FILLERS
+
+
+def test_a_word_read_as_harmless_is_shown() -> None:
+    (line,) = read_as(sheet({"part": "helmet hook"}), knowledge())
+    assert line == "Read as harmless: the part is a hook beside “helmet”, not the thing itself."
