@@ -140,7 +140,7 @@ def _scores(
         "material", np.array([chance_of_success(problem, m, envelope) for m in space.materials])
     )
     time, money, mass = np.log(cost.time_s / success), np.log(cost.money / success), np.log(cost.mass_g)
-    spare = np.log(np.minimum(margin, SPARE_UP_TO))
+    spare = np.log(np.clip(margin, 1e-9, SPARE_UP_TO))
     effort = space.on_axis("material", np.array([_effort(problem, m) for m in space.materials]))
     balanced = effort + TIME_WEIGHT * time + MONEY_WEIGHT * money + MASS_WEIGHT * mass - SPARE_WEIGHT * spare
     tie = 1e-3 * balanced
@@ -149,7 +149,7 @@ def _scores(
         "fast": time + tie,
         "light": mass + tie,
         "cheap": money + tie,
-        "strong": -np.log(margin) + tie,
+        "strong": -np.log(np.maximum(margin, 1e-9)) + tie,
     }
 
 

@@ -89,7 +89,7 @@ def grown(form: Any, name: str, words: str, by: float = 0.2, least: float = 1.0)
 def shrunk(form: Any, name: str, words: str, by: float = 0.1) -> ShapeChange:
     """`form` with one size smaller by a tenth."""
     size = float(getattr(form, name))
-    smaller = round(size * (1.0 - by), 1)
+    smaller = float(f"{size * (1.0 - by):.3g}")
     return ShapeChange(f"{words} {size:g} to {smaller:g} mm", form.model_copy(update={name: smaller}))
 
 

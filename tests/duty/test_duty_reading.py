@@ -227,6 +227,7 @@ ADDED = [
         "favour: quick is not one of the choices. Allowed: balanced, fast, light, cheap, strong.",
     ),
     ("nozzle: 0.4", "nozzle: 0.4 has no unit. Write the unit too: 0.4 mm if you mean that"),
+    ("facts: {x: 1" + "0" * 200 + "}", "facts.x: this number has too many digits. Write a plain figure."),
     ("nozzle: 4 mm", "nozzle: '4 mm' is outside the range allowed (0.1 to 2 mm). Check the figure"),
     ("limits: {strain: 2}", "limits.strain: 2 has no unit. Write the unit too: 2 %"),
     ("facts: {x: {y: 1}}", "facts.x: {'y': 1} is not a fact."),
