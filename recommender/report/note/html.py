@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from html import escape
 
+from recommender.report.note.cleaning import shortened
 from recommender.report.note.content import Block, Box, Figure, Labels, Line, Note
 
 PAPERS: dict[str, str] = {"a4": "A4", "letter": "letter"}
 
-# Characters and lines on the page, against the type size that lets it print on one page.
-_TYPE_SIZES: tuple[tuple[float, float], ...] = ((2600, 10.5), (3300, 9.8), (4000, 9.1), (4600, 8.7))
+# Room needed (characters, with a toll for each line) against the type size that lets it print on one page:
+# measured with a browser on pages of all kinds, with half a point to spare.
+_TYPE_SIZES: tuple[tuple[float, float], ...] = ((3500, 10.2), (4000, 9.7), (4650, 9.2), (5000, 8.7))
+_DENSE_SIZES: tuple[tuple[float, float], ...] = ((5700, 9.5), (6500, 9.0))
 _SMALLEST = 8.5
-_LINE_COSTS = 22  # characters of room that starting a new line takes, estimate from the printed pages
+_DENSE_FROM = {"a4": 5250.0, "letter": 5000.0}  # beyond this, lists and warnings are set as paragraphs
+_LINE_TOLL = 22  # characters of room that starting a new line takes, estimate from the printed pages
 
 _STYLE = """
 :root { --ink: #1a1a1a; --soft: #555; --rule: #b8b8b8; --panel: #f1f1ee; }
@@ -51,12 +56,19 @@ ul.crosses li::before { content: "\\2715"; display: inline-block; width: 1.15em;
 .box.NOTICE { border-color: #1c4f8a; }
 footer { border-top: 1px solid var(--rule); margin-top: .6em; padding-top: .4em; font-size: .9em; }
 @media (max-width: 40em) { main { columns: 1; } .figures { flex-direction: column; } }
-@page { size: PAPER; margin: 11mm 13mm; }
+@page { size: PAPER; margin: MARGIN; }
 @media print { .lead { display: -webkit-box; -webkit-line-clamp: 3; -webkit-box-orient: vertical; overflow: hidden; }
   body { max-width: none; padding: 0; font-size: SIZEpt; line-height: 1.28; }
   main { columns: 2; }
   .figures { flex-direction: row; margin: .5em 0; } section { margin-bottom: .55em; }
-  * { print-color-adjust: exact; -webkit-print-color-adjust: exact; } }
+  * { print-color-adjust: exact; -webkit-print-color-adjust: exact; }
+  .dense { line-height: 1.18; } .dense section { margin-bottom: .35em; } .dense footer p { display: inline; }
+  .dense .box { padding: .15em .4em; margin-bottom: .3em; } .dense .box p { display: inline; }
+  .dense main li { display: inline; } .dense main ul, .dense main ol { padding: 0; }
+  .dense ul.bullets li::before { content: "\\2022  "; } .dense ol { counter-reset: step; }
+  .dense ol li::before { counter-increment: step; content: counter(step) ". "; }
+  .dense ul.crosses li { padding: 0; text-indent: 0; } .dense ul.crosses li::before { width: auto; content: "\\2715  "; }
+  .dense .remark { display: none; } .dense h1 { font-size: 1.3em; } }
 """
 
 _TRIANGLE = (
@@ -68,7 +80,11 @@ _TRIANGLE = (
 
 def as_html(note: Note, paper: str = "a4") -> str:
     """`note` as a complete HTML document; everything that users wrote is escaped."""
-    style = _STYLE.replace("PAPER", PAPERS[paper]).replace("SIZE", f"{type_size(note):g}")
+    dense, size = is_dense(note, paper), type_size(note, paper)
+    if dense:
+        note = _with_short_texts(note)
+    style = _STYLE.replace("PAPER", PAPERS[paper]).replace("MARGIN", "7mm 9mm" if dense else "11mm 13mm")
+    style = style.replace("SIZE", f"{size:g}")
     figures = "".join(_figure(figure) for figure in note.figures)
     body = "\n".join(_block(block, note.labels) for block in note.blocks)
     closing = "\n".join(f"<p>{escape(line)}</p>" for line in note.closing)
@@ -80,7 +96,7 @@ def as_html(note: Note, paper: str = "a4") -> str:
 <title>{escape(note.document_title)}</title>
 <style>{style}</style>
 </head>
-<body>
+<body{' class="dense"' if dense else ""}>
 <header>
 <p class="heading">{escape(note.heading)}</p>
 <h1 dir="auto">{escape(note.part)}</h1>
@@ -98,10 +114,16 @@ def as_html(note: Note, paper: str = "a4") -> str:
 """
 
 
-def type_size(note: Note) -> float:
+def type_size(note: Note, paper: str = "a4") -> float:
     """Size of the printed type in pt, smaller the more the page has to say."""
     needed = _room_needed(note)
-    return next((size for room, size in _TYPE_SIZES if needed <= room), _SMALLEST)
+    sizes = _DENSE_SIZES if is_dense(note, paper) else _TYPE_SIZES
+    return next((size for room, size in sizes if needed <= room), _SMALLEST)
+
+
+def is_dense(note: Note, paper: str) -> bool:
+    """Whether the page has so much to say that its lists are printed as paragraphs."""
+    return _room_needed(note) > _DENSE_FROM[paper]
 
 
 def _room_needed(note: Note) -> float:
@@ -110,7 +132,18 @@ def _room_needed(note: Note) -> float:
         texts += [block.title, *(line.label + line.text for line in block.lines)]
         for box in block.boxes:
             texts += [box.word, "", box.hazard, box.result, box.do_this]
-    return sum(len(text) + _LINE_COSTS for text in texts)
+    return sum(len(text) + _LINE_TOLL for text in texts)
+
+
+def _with_short_texts(note: Note) -> Note:
+    """The same note with what users wrote cut short, for a page that must be set densely."""
+    blocks = tuple(
+        replace(block, lines=tuple(replace(line, text=shortened(line.text, 60)) for line in block.lines))
+        if block.key == "trace"
+        else block
+        for block in note.blocks
+    )
+    return replace(note, part=shortened(note.part, 90), lead=shortened(note.lead, 180), blocks=blocks)
 
 
 def _figure(figure: Figure) -> str:
