@@ -478,6 +478,7 @@ TABLES: dict[str, TableSchema] = {
             "unless",
             kind=Column(required=True, allowed=("danger", "use", "fluid")),
             implies=Column("any", required=True),
+            on_models=Column("flag"),
             beside=Column("texts"),
             harmless=Column("texts"),
             en=Column("texts", required=True),

@@ -76,6 +76,7 @@ class Danger(NamedTuple):
     implies: Mapping[str, Any]
     unless: Tree
     beside: frozenset[str]
+    on_models: bool
 
 
 @dataclass(frozen=True)
@@ -145,7 +146,10 @@ def _danger_from(
     beside: frozenset[str] = frozenset()
     for name in row.get("beside") or ():
         beside |= lists[name[1:]] if name.startswith("@") else frozenset({_key_of(name)})
-    return Danger(row["key"], row["kind"], implies, parse(row.get("unless") or "", vocabulary), beside)
+    if beside:
+        beside |= lists["shown"]
+    unless = parse(row.get("unless") or "", vocabulary)
+    return Danger(row["key"], row["kind"], implies, unless, beside, bool(row.get("on_models")))
 
 
 def _by_edge(entries: list[tuple[str, str]], edge: slice) -> dict[str, tuple[tuple[str, str], ...]]:
@@ -415,6 +419,8 @@ def _add_slips(words: list[str], stems: list[str], lexicon: Lexicon, found: dict
             _add_neighbours(root, start, start + 1, lexicon, found)
         if start + 1 < len(words) and start + 1 not in covered and "," not in words[start : start + 2]:
             pair = words[start] + stems[start + 1]
+            if stem(words[start]) in ordinary or stems[start + 1] in ordinary:
+                continue
             if len(pair) >= FUZZY_PAIR_FROM and len(words[start]) > 2 and len(stems[start + 1]) > 2:
                 _add_neighbours(pair, start, start + 2, lexicon, found)
 
@@ -450,7 +456,7 @@ def _excuse(match: Match, harmless: list[Match], context: str, words: list[str],
     for other in harmless:
         if other.row == match.row and other.start <= match.start and match.end <= other.end:
             return f"“{' '.join(words[other.start : other.end])}” is another thing than “{named}”."
-    if context:
+    if context and lexicon.rows[match.row].on_models:
         return f"“{named}” stands beside “{context}”: no one relies on it."
     negator = _negator_before(match, words, lexicon)
     if negator:

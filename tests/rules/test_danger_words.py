@@ -18,7 +18,6 @@ from recommender.rules.refusals import near_misses, read_sheet, refused_uses
 
 FOLDER = Path(__file__).parent
 HELD_OUT = yaml.safe_load((FOLDER / "held_out_texts.yaml").read_text(encoding="utf-8"))
-SENTENCES = yaml.safe_load((FOLDER / "sentences.yaml").read_text(encoding="utf-8"))
 PAIRS = yaml.safe_load((FOLDER / "pairs.yaml").read_text(encoding="utf-8"))
 
 
@@ -62,13 +61,17 @@ def test_rates_on_texts_never_used_to_tune() -> None:
     assert len(alarms) <= 3
 
 
-def test_sentences() -> None:
-    # First run: 56 of 60 found, 4 of 100 false alarms. Its misses were then mended, so now it is a regression test.
-    missed = [text for text in SENTENCES["danger"] if not dangers(text)]
-    alarms = [text for text in SENTENCES["harmless"] if dangers(text)]
-    assert (len(SENTENCES["danger"]), len(SENTENCES["harmless"])) == (60, 100)
-    assert missed == []
-    assert len(alarms) <= 3
+@pytest.mark.parametrize(
+    ("file", "alarms_kept"),
+    # First runs: sentences 56 of 60 found and 4 of 100 false alarms; fresh texts 38 of 40 and 2 of 40. What was
+    # missed was then mended, so these are regression tests now. Three alarms that talk of a danger are kept.
+    [("sentences", 3), ("fresh_texts", 0)],
+)
+def test_spent_lists(file: str, alarms_kept: int) -> None:
+    texts = yaml.safe_load((FOLDER / f"{file}.yaml").read_text(encoding="utf-8"))
+    given_away = {"hand_over": "given", "people": {}}
+    assert [text for text in texts["danger"] if not refusal_keys({"part": text, **given_away})] == []
+    assert len([text for text in texts["harmless"] if dangers(text)]) <= alarms_kept
 
 
 @pytest.mark.parametrize(
@@ -126,6 +129,10 @@ def test_spellings_slips_and_languages(text: str, row: str) -> None:
         ("sleeve of a brake cable", True),
         ("rack for a saw blade", False),
         ("costume helmet", False),
+        ("brake lever with a sticker", True),
+        ("brake lever sticker", False),
+        ("lamp holder over a hamster cage, 230 V mains", True),
+        ("hamster house over the bed", True),
     ],
 )
 def test_negation_and_what_stands_beside(text: str, is_danger: bool) -> None:
@@ -182,8 +189,13 @@ def test_few_ordinary_words_are_taken_for_a_slip() -> None:
     assert len(taken) <= 0.002 * len(words)
 
 
-@given(st.text(max_size=200))
-@settings(max_examples=150, deadline=None)
+WORDS = st.sampled_from(
+    ["brake", "not", "for", "hook", "a", "the", ",", "swing", "230 V", "\u00e9", "lever", "of", "-", "\u202e"]
+)
+
+
+@given(st.one_of(st.text(max_size=200), st.lists(WORDS, max_size=30).map(" ".join)))
+@settings(max_examples=200, deadline=None)
 def test_any_text_is_read(text: str) -> None:
     for words in clauses_of(text):
         list(judged_matches(words, rule_book(knowledge()).lexicon))
