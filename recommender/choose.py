@@ -18,6 +18,9 @@ GOALS = ("balanced", "fast", "light", "cheap", "strong")
 # Weights of the balanced choice on the logarithms of time, money and mass, and what spare strength is worth up
 # to half as much again; our own judgement of an even trade.
 TIME_WEIGHT, MONEY_WEIGHT, MASS_WEIGHT, SPARE_WEIGHT, SPARE_UP_TO = 0.45, 0.35, 0.20, 0.25, 1.5
+STRONG_STEP = (
+    0.05  # strengths within 5 % count as equal when the strongest is wanted; the lighter work decides
+)
 # Chance of a first-time-right print before the log has taught better (estimates; an open university studio saw
 # 41 % of prints fail, 26 % by human error: kb/failures).
 FIRST_TIME_RIGHT = 0.92
@@ -149,7 +152,7 @@ def _scores(
         "fast": time + tie,
         "light": mass + tie,
         "cheap": money + tie,
-        "strong": -np.log(np.maximum(margin, 1e-9)) + tie,
+        "strong": -np.floor(np.log(np.maximum(margin, 1e-9)) / STRONG_STEP) * STRONG_STEP + tie,
     }
 
 

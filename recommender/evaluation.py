@@ -7,7 +7,7 @@ candidate the same arrays have one element.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -39,6 +39,9 @@ BOND_LOG_SD = (
 LOAD_LOG_SD = 0.10  # how well the load itself is known (estimate)
 # Working strains are allowed values already; more is asked where someone can be hurt (estimate).
 STRAIN_FACTORS = {"no_harm": 1.0, "nuisance": 1.0, "minor_injury": 1.5}
+BRITTLE_NOTCH = 0.8  # notch sensitivity from which a blow counts as brittle (estimate)
+NO_FACTOR = np.ones(1)  # limits on movement ask for nothing beyond the limit itself
+LASTING_SHARE = 0.5  # share of the repeated working strain that may stay for good (estimate)
 SUDDEN = 2.0  # a load put on at once acts at least twice (mechanics dossier, section 13)
 
 
@@ -121,7 +124,10 @@ def _case(problem: Problem, space: Space, orientation: str, index: int) -> Case:
         for d in deratings
     ]
     required = space.on_axis("material", np.array(factors))
-    doubled = space.on_axis("material", np.array([across_modifier(v, problem.enclosed) for v in values]))
+    doubled: Array | float = 1.0
+    if lie.across:
+        modifiers = [across_modifier(v, problem.enclosed, problem.knowledge) for v in values]
+        doubled = space.on_axis("material", np.array(modifiers))
     return Case(demand, lie, deratings, required, required * doubled)
 
 
@@ -152,6 +158,7 @@ def strengths_of(problem: Problem, space: Space, block: Block, case: Case) -> St
     ratios = [v.interlayer_ratio_enclosed if problem.enclosed else v.interlayer_ratio for v in values]
     across = along * column([r.typical for r in ratios]) * bond_factor(block.layer_over_nozzle)
     modulus = column([v.modulus_mpa.typical * d.modulus for v, d in zip(values, case.deratings, strict=True)])
+    strains = [_working_strains(v, d, case) for v, d in zip(values, case.deratings, strict=True)]
     return Strengths(
         along=along,
         across=np.minimum(across, along),
@@ -159,10 +166,28 @@ def strengths_of(problem: Problem, space: Space, block: Block, case: Case) -> St
         modulus=modulus,
         modulus_across=MODULUS_ACROSS * modulus,
         poisson=column([v.poisson_ratio.typical for v in values]),
-        once_strain=column([v.working_strain_once_percent.typical / 100.0 for v in values]),
-        repeat_strain=column([v.working_strain_repeated_percent.typical / 100.0 for v in values]),
-        notch=column([v.notch_sensitivity.typical for v in values]),
+        once_strain=column([once for once, _, _ in strains]),
+        repeat_strain=column([again for _, again, _ in strains]),
+        lasting_strain=column([lasting for _, _, lasting in strains]),
+        notch=column([_notch(v, case) for v in values]),
     )
+
+
+def _working_strains(values: EngineValues, left: Derating, case: Case) -> tuple[float, float, float]:
+    """Strain that may be asked once, as often as the load comes (repeats wear it as they wear strength), for good."""
+    once = values.working_strain_once_percent.typical / 100.0 * left.strain
+    again = values.working_strain_repeated_percent.typical / 100.0 * left.strain
+    lasting = LASTING_SHARE * again
+    if case.demand.load.kind == "cyclic":
+        again = min(again, once * left.short_fraction)
+    return once, again, lasting
+
+
+def _notch(values: EngineValues, case: Case) -> float:
+    """Notch sensitivity; a blow on a notched brittle plastic meets the notch in full (dossier, section 13)."""
+    sensitivity = values.notch_sensitivity.typical
+    brittle = case.demand.load.kind == "impact" and sensitivity >= BRITTLE_NOTCH
+    return 1.0 if brittle else sensitivity
 
 
 MODULUS_ACROSS = (
@@ -204,7 +229,9 @@ def state_results(problem: Problem, space: Space, orientation: str) -> Iterator[
         strengths = strengths_of(problem, space, block, case)
         force = _impact_force(problem, case, block, strengths)
         for state in states_of(problem, case):
-            multiple = state.multiple(block, strengths) / force
+            multiple = state.multiple(block, strengths)
+            if not isinstance(force, float) or force != 1.0:
+                multiple = multiple / force
             yield StateOnGrid(
                 state, case, multiple, _wanted(state, case, problem.duty.people.if_it_breaks), force
             )
@@ -212,7 +239,7 @@ def state_results(problem: Problem, space: Space, orientation: str) -> Iterator[
 
 def _wanted(state: LimitState, case: Case, consequence: str) -> Array:
     if state.is_limit_on_movement:
-        return np.ones(1)
+        return NO_FACTOR
     if state.basis == "strain":
         return np.full(1, STRAIN_FACTORS[consequence])
     crosses = state.basis in ("across", "shear_between") and case.lie.across
@@ -241,8 +268,8 @@ def _impact_force(problem: Problem, case: Case, block: Block, strengths: Strengt
 def margin_on_grid(problem: Problem, space: Space, orientation: str) -> Array:
     """Lowest (multiple at failure / multiple wanted) over all states and cases; at least 1 where all pass."""
     margin: Array | None = None
-    for result in state_results(problem, space, orientation):
-        share = result.multiple / result.wanted
+    for multiple, wanted in _least_by_wanted(state_results(problem, space, orientation)):
+        share = multiple / wanted
         if margin is None:
             margin = np.array(np.broadcast_to(share, space.shape))
         else:
@@ -250,6 +277,16 @@ def margin_on_grid(problem: Problem, space: Space, orientation: str) -> Array:
     if margin is None:
         raise ValueError("the form has no limit state")
     return margin
+
+
+def _least_by_wanted(results: Iterable[StateOnGrid]) -> Iterator[tuple[Array, Array]]:
+    """Lowest multiple of all states that want the same factor, so that the grid is divided once for each."""
+    least: dict[int, tuple[Array, Array]] = {}
+    for result in results:
+        found = least.get(id(result.wanted))
+        multiple = result.multiple if found is None else np.minimum(found[0], result.multiple)
+        least[id(result.wanted)] = (multiple, result.wanted)
+    yield from least.values()
 
 
 def log_sd(problem: Problem, result: StateOnGrid, material: str) -> float:

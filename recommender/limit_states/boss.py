@@ -7,7 +7,15 @@ from typing import Any
 
 import numpy as np
 
-from recommender.limit_states.form_base import FormBase, RingSummary, grown, ring_of_walls, state
+from recommender.limit_states import section_states
+from recommender.limit_states.form_base import (
+    FormBase,
+    RingSummary,
+    grown,
+    ring_beside_hole,
+    ring_of_walls,
+    state,
+)
 from recommender.limit_states.form_model import Array, Block, Demand, Envelope, LimitState, ShapeChange
 from recommender.mechanics import fasteners
 from recommender.section.lie import Lie
@@ -36,15 +44,15 @@ class _BossModel(FormBase):
     def _bore(self, form: Any) -> float:
         return float(form.hole_diameter if form.kind == "screw_boss" else form.insert_diameter)
 
-    def _ring(self, form: Any, block: Block) -> Array:
-        """Solid thickness of plastic next to the hole, mm: its own walls and those of the outside."""
-        return ring_of_walls(block, (form.outer_diameter - self._bore(form)) / 2.0)
+    def _beside_hole(self, form: Any, block: Block) -> Array:
+        """Solid thickness of plastic next to the hole, mm."""
+        return ring_beside_hole(block, (form.outer_diameter - self._bore(form)) / 2.0)
 
     def critical_section(self, form: Any, demand: Demand, lie: Lie, block: Block) -> RingSummary:
         """The ring round the hole."""
         total = (form.outer_diameter - self._bore(form)) / 2.0
         area = math.pi / 4.0 * (form.outer_diameter**2 - self._bore(form) ** 2)
-        return RingSummary(area, area * (1.0 - self._ring(form, block) / total))
+        return RingSummary(area, area * (1.0 - ring_of_walls(block, total) / total))
 
     def _shear(self, form: Any, lie: Lie, block: Block, strengths: Strengths) -> Array:
         """Shear strength met by the thread or the knurl, MPa."""
@@ -57,17 +65,20 @@ class _BossModel(FormBase):
             )
         )
 
-    def _peel(self, form: Any, demand: Demand, force: float) -> LimitState:
-        def multiple(block: Block, strengths: Strengths) -> Array:
-            ring = self._ring(form, block)
-            total = (form.outer_diameter - self._bore(form)) / 2.0
-            carrying = (ring + (total - ring) * block.core.build) / total
-            stress = fasteners.boss_axial_stress(
-                force=force, outer_diameter=form.outer_diameter, bore=self._bore(form)
-            )
-            return np.asarray(strengths.across * carrying / stress)
+    def _peel(self, form: Any, demand: Demand, lie: Lie) -> LimitState:
+        """The boss itself tears off: between layers where its axis stands."""
 
-        return state("peel", "the pull peels the boss apart between layers", "across", 0.15, multiple)
+        def multiple(block: Block, strengths: Strengths) -> Array:
+            section = self.critical_section(form, demand, lie, block)
+            core = block.core.build if lie.across else block.core.in_plane
+            carrying = 1.0 - section.core_area / section.area * (1.0 - core)
+            stress = fasteners.boss_axial_stress(
+                force=demand.amount, outer_diameter=form.outer_diameter, bore=self._bore(form)
+            )
+            return np.asarray(section_states.tension_strength(strengths, lie) * carrying / stress)
+
+        words = "the pull peels the boss apart between layers" if lie.across else "the boss tears off"
+        return state("peel", words, section_states.tension_basis(lie), 0.15, multiple)
 
     def envelope(self, form: Any, orientation: str) -> Envelope:
         """A short tube."""
@@ -93,16 +104,19 @@ class ScrewBossModel(_BossModel):
 
         def pull_out(block: Block, strengths: Strengths) -> Array:
             met = fasteners.ring_strength(
-                ring_thickness=block.skins.walls_mm, thread_depth=depth,
+                ring_thickness=self._beside_hole(form, block), thread_depth=depth,
                 ring_strength=self._shear(form, lie, block, strengths),
                 infill_strength=strengths.shear_within * block.core.shear_in_plane,
             )  # fmt: skip
             out = fasteners.thread_pull_out(
                 diameter=form.screw_diameter, engaged_length=form.engagement, shear_strength=met
             )
-            return np.asarray(out / force)
+            # A boss thinner than twice the screw splits before its thread holds in full (estimate).
+            sound = min((form.outer_diameter / form.screw_diameter - 1.0), 1.0)
+            return np.asarray(out * sound / force)
 
         words = "the thread strips out" if demand.action == "twist" else "the screw pulls its thread out"
+        # A screw driven home clamps the boss between head and thread, so only a pull peels it.
         states = [
             state(
                 "thread",
@@ -112,8 +126,8 @@ class ScrewBossModel(_BossModel):
                 pull_out,
             )
         ]
-        if lie.across:
-            states.append(self._peel(form, demand, force))
+        if demand.action == "pull":
+            states.append(self._peel(form, demand, lie))
         return tuple(states)
 
     def shape_changes(self, form: Any, demand: Demand) -> tuple[ShapeChange, ...]:
@@ -141,15 +155,15 @@ class InsertBossModel(_BossModel):
                 else fasteners.insert_pull_out(**sizes)
             )
             # Less than SOUND_RING_MM of solid plastic round the insert holds in proportion (estimate).
-            sound = np.minimum(self._ring(form, block) / SOUND_RING_MM, 1.0)
+            sound = np.minimum(self._beside_hole(form, block) / SOUND_RING_MM, 1.0)
             return np.asarray(holds * sound / demand.amount)
 
         words = "the insert spins in its hole" if demand.action == "twist" else "the insert pulls out"
         states = [
             state("insert", words, "shear_within" if lie.across else "shear_between", PULL_OUT_LOG_SD, hold)
         ]
-        if lie.across and demand.action == "pull":
-            states.append(self._peel(form, demand, demand.amount))
+        if demand.action == "pull":
+            states.append(self._peel(form, demand, lie))
         return tuple(states)
 
     def shape_changes(self, form: Any, demand: Demand) -> tuple[ShapeChange, ...]:

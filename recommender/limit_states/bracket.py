@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from recommender.limit_states import section_states
-from recommender.limit_states.form_base import FormBase, corner_loss, grown, shrunk, state
+from recommender.limit_states.form_base import FormBase, corner_loss, grown, ring_beside_hole, shrunk, state
 from recommender.limit_states.form_model import Array, Block, Demand, Envelope, LimitState, ShapeChange
 from recommender.mechanics import beams, bolt_groups, fasteners
 from recommender.section.lie import Lie, member_lie
@@ -24,7 +24,10 @@ class BracketModel(FormBase):
     """An arm on a leg that is screwed to a wall."""
 
     def lie(self, form: Any, orientation: str, demand: Demand) -> Lie:
-        """On its side the L lies in the layers; otherwise the corner is pulled across them."""
+        """On its side the L lies in the layers; otherwise the pull round the corner crosses them.
+
+        Standing as mounted, the arm alone would lie along its layers, but the corner and the leg do not.
+        """
         if orientation == "flat":
             return member_lie("flat", "width")
         if orientation == "edge":
@@ -83,7 +86,9 @@ class BracketModel(FormBase):
             section_states.skin_compression(root, lie, moment),
             section_states.skin_dimpling(root, lie, moment),
             section_states.core_shear(root, lie, demand.amount),
-            section_states.skin_shear(root, lie, demand.amount),
+            section_states.skin_shear(root, lie, moment, demand.amount),
+            section_states.crushing(root, lie, demand.amount, form.arm_depth),
+            self._small_deflection(form, demand, lie),
             *self._screws(form, demand, lie, pull),
         ]
         if leg_moment > 0.0:
@@ -106,12 +111,24 @@ class BracketModel(FormBase):
             )
 
         def crush(block: Block, strengths: Strengths) -> Array:
-            core = np.where(solid_share(block) < 1.0, block.core.in_plane, 1.0)
-            return np.asarray(strengths.pressed * np.maximum(core, solid_share(block)) / pressure)
+            # Walls round the hole stand under the head as a tube; the rest rests on the core.
+            tube = ring_beside_hole(block, (form.head_diameter - form.screw_diameter) / 2.0)
+            share = fasteners.head_bearing_stress(
+                force=1.0, head_diameter=form.head_diameter, hole_diameter=form.screw_diameter
+            ) / fasteners.head_bearing_stress(
+                force=1.0, head_diameter=form.screw_diameter + 2.0 * tube, hole_diameter=form.screw_diameter
+            )
+            core = section_states.core_collapse(block, strengths, block.core.in_plane)
+            carried = strengths.pressed * share + core * (1.0 - share)
+            return np.asarray(np.where(solid_share(block) < 1.0, carried, strengths.pressed) / pressure)
 
         def pull_through(block: Block, strengths: Strengths) -> Array:
             area = math.pi * form.head_diameter * form.leg_thickness * solid_share(block)
-            shear = strengths.shear_within if not lie.across else strengths.shear_between
+            # On its side the L has the screw's axis in the layers: half the punched surface lies between layers.
+            lying = fasteners.lying_boss_shear_strength(
+                shear_strength=strengths.shear_within, interlayer_shear_strength=strengths.shear_between
+            )
+            shear = strengths.shear_between if lie.across else lying
             return np.asarray(shear * area / pull)
 
         def bearing(block: Block, strengths: Strengths) -> Array:
@@ -121,9 +138,16 @@ class BracketModel(FormBase):
         return (
             state("head_pressure", "the plastic crushes under the screw head", "pressed", SCREW_LOG_SD, crush),
             state("pull_through", "the screw head pulls through the leg",
-                  "shear_between" if lie.across else "shear_within", SCREW_LOG_SD, pull_through),
+                  "shear_between", SCREW_LOG_SD, pull_through),
             state("screw_bearing", "the screw holes stretch", "pressed", SCREW_LOG_SD, bearing),
         )  # fmt: skip
+
+    def _small_deflection(self, form: Any, demand: Demand, lie: Lie) -> LimitState:
+        def moved(block: Block, strengths: Strengths) -> Array:
+            return np.asarray(self.deflection(form, demand, lie, block, strengths))
+
+        words = "the arm bends by more than a tenth of its reach, where the formulas end"
+        return section_states.holds_while(words, 0.1 * form.reach, moved)
 
     def stress(self, form: Any, demand: Demand, lie: Lie, block: Block) -> Array | None:
         """At the root of the arm, without the corner."""

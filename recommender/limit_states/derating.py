@@ -34,13 +34,15 @@ class Derating:
     """Strength and modulus left (1 = all) for one material under one load case, with the chain of factors.
 
     `log_sd` is the standard deviation of the logarithm of the strength factor, from the facts' spread.
-    `short_fraction` is the part of `strength` that the load kind (time, repeats) alone leaves.
+    `short_fraction` is the part of `strength` that the load kind (time, repeats) alone leaves, `strain` the
+    part of a working strain that repeats, weather and doubt about the spool leave.
     """
 
     strength: float
     modulus: float
     log_sd: float
     short_fraction: float
+    strain: float
     temperature_c: float
     chain: tuple[Factor, ...]
 
@@ -73,12 +75,14 @@ def derating(values: EngineValues, duty: Duty, load: Load, usual_c: float, peak_
         )
     strength = math.prod(step.factor.value for step in steps)
     spread = math.sqrt(sum(step.log_sd**2 for step in steps))
-    short = math.prod(
-        step.factor.value for step in steps if step.factor.name in ("time under load", "repeats")
-    )
+
+    def left(*names: str) -> float:
+        return math.prod(step.factor.value for step in steps if step.factor.name in names)
+
     return Derating(
-        strength, modulus, spread, short, heat.temperature_c, tuple(step.factor for step in steps)
-    )
+        strength, modulus, spread, left("time under load", "repeats"), left("weather", "label only"),
+        heat.temperature_c, tuple(step.factor for step in steps),
+    )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)

@@ -116,6 +116,12 @@ def corner_loss(inner_radius: float, thickness: float, strengths: Strengths) -> 
     return np.asarray(notches.notch_factor(stress_concentration=peak, sensitivity=strengths.notch))
 
 
+def ring_beside_hole(block: Block, thickness: float) -> Array:
+    """Solid thickness next to a hole in a ring of `thickness` mm: the hole's own walls, all where walls meet."""
+    own, both = block.skins.walls_mm, block.skins.filled(thickness, block.skins.walls_mm)
+    return np.where(2.0 * both >= thickness, thickness, own)
+
+
 def ring_of_walls(block: Block, thickness: float, faces: int = 2) -> Array:
     """Solid thickness of a ring of `thickness` mm that has walls on `faces` of its faces."""
     return np.minimum(faces * block.skins.walls_mm, thickness)

@@ -40,6 +40,10 @@ class Block:
         within = lie.depth_faces == "walls" and not lie.across
         return self.core.shear_in_plane if within else self.core.shear_build
 
+    def core_through(self, lie: Lie) -> Array:
+        """Core over solid for stress through the depth: across the layers where layers face the load."""
+        return self.core.build if lie.depth_faces == "layers" else self.core.in_plane
+
 
 @dataclass(frozen=True, slots=True)
 class Demand:

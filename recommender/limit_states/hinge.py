@@ -11,11 +11,12 @@ from recommender.duty.loads import Load
 from recommender.limit_states import section_states
 from recommender.limit_states.form_base import FormBase, RingSummary, grown, ring_of_walls, shrunk, state
 from recommender.limit_states.form_model import Array, Block, Demand, Envelope, LimitState, ShapeChange
-from recommender.mechanics import hinges, lugs
+from recommender.mechanics import hinges, lugs, notches
 from recommender.section.lie import Lie, member_lie
 from recommender.section.printed import RectangularSection
 from recommender.section.strengths import Strengths
 
+UNEVEN = 1.3  # largest over mean bend of a printed web; the formula gives the least strain (estimate)
 FEW_BENDS = 10  # bends up to which a living hinge counts as used once (estimate)
 
 
@@ -52,11 +53,17 @@ class HingeKnuckleModel(FormBase):
         return np.asarray(plain / self._carrying(form, block))
 
     def states(self, form: Any, demand: Demand, lie: Lie) -> tuple[LimitState, ...]:
-        """Ring, pin pressure, printed pin."""
+        """Ring with its peak (as a lug, held at the ends of what was fitted), pin pressure, printed pin."""
+        outer = form.pin_diameter + 2.0 * form.wall
+        peak = lugs.lug_stress_concentration(
+            width=np.clip(outer / form.pin_diameter, 2.0, 4.0), hole_diameter=1.0,
+            edge_distance=np.clip(outer / 2.0 / form.pin_diameter, 1.0, 2.0),
+        )  # fmt: skip
 
         def ring(block: Block, strengths: Strengths) -> Array:
             stress = self._ring_stress(form, demand, block)
-            return np.asarray(section_states.tension_strength(strengths, lie) / stress)
+            loss = notches.notch_factor(stress_concentration=peak, sensitivity=strengths.notch)
+            return np.asarray(section_states.tension_strength(strengths, lie) / (stress * loss))
 
         def bearing(block: Block, strengths: Strengths) -> Array:
             pressure = hinges.knuckle_bearing_stress(
@@ -163,7 +170,8 @@ class LivingHingeModel(FormBase):
         often = demand.load.kind == "cyclic" and (demand.load.cycles or 0) > FEW_BENDS
 
         def web(block: Block, strengths: Strengths) -> Array:
-            return np.asarray((strengths.repeat_strain if often else strengths.once_strain) / asked)
+            allowed = strengths.repeat_strain if often else strengths.once_strain
+            return np.asarray(allowed / (UNEVEN * asked))
 
         return (state("web_strain", "the web is bent too sharply and cracks", "strain", 0.2, web),)
 

@@ -42,13 +42,20 @@ class HookModel(FormBase):
         """The throat of the bend."""
         return RectangularSection.printed(form.depth, form.width, block.skins, lie)
 
+    def _middle(self, form: Any, demand: Demand, lie: Lie, block: Block) -> Array:
+        """Mean modulus between the walls over the skin's; 1 where the section is solid."""
+        throat = self.critical_section(form, demand, lie, block)
+        return np.asarray(
+            curved_beam.middle_modulus(
+                skin_modulus=1.0, core_modulus=block.core_along(lie), width=form.width,
+                top_bottom_thickness=throat.breadth_face,
+            )
+        )  # fmt: skip
+
     def _inner_stress(self, form: Any, demand: Demand, lie: Lie, block: Block) -> tuple[Array, Array]:
         """Corrected stress at the inner fibre (MPa) and where it can be trusted."""
         throat = self.critical_section(form, demand, lie, block)
-        middle = curved_beam.middle_modulus(
-            skin_modulus=1.0, core_modulus=block.core_along(lie), width=form.width,
-            top_bottom_thickness=throat.breadth_face,
-        )  # fmt: skip
+        middle = self._middle(form, demand, lie, block)
         section = curved_beam.curved_section(
             inner_radius=form.inner_radius, height=form.depth, width=form.width,
             wall_thickness=throat.depth_face, skin_modulus=1.0, middle_modulus=middle,
@@ -75,8 +82,8 @@ class HookModel(FormBase):
                 moment=demand.amount * (centroid + form.load_offset), radius=centroid, height=form.depth,
                 width=form.width,
             )  # fmt: skip
-            throat = self.critical_section(form, demand, lie, block)
-            carrying = throat.axial(block.core_along(lie)) / throat.area
+            # At mid-depth only top, bottom and core carry; the walls lie at the inside and the outside.
+            carrying = self._middle(form, demand, lie, block)
             return np.asarray(section_states.tension_strength(strengths, lie) * carrying / stress)
 
         def section(block: Block) -> RectangularSection:
@@ -84,12 +91,29 @@ class HookModel(FormBase):
 
         words = section_states.tears_words(lie) + " at the inside of the bend"
         basis = section_states.tension_basis(lie)
-        shank = section_states.skin_tension(section, lie, 0.0, demand.amount)
+        # The shank stands over the outside of the bend, so the load bends it too.
+        lever = form.inner_radius + form.depth / 2.0 + form.load_offset
+        bent = demand.amount * lever
+        shank = section_states.skin_tension(section, lie, bent, demand.amount)
+        contact = max(form.inner_radius, section_states.LEAST_CONTACT_MM)
         return (
             state("inner_fibre", words, basis, HOOK_LOG_SD, inner),
             state("radial_split", "the bend splits along its middle", basis, 0.20, split),
             state("shank", "the shank tears", basis, shank.log_sd, shank.multiple),
+            section_states.skin_compression(section, lie, bent),
+            section_states.skin_dimpling(section, lie, bent),
+            section_states.core_shear(section, lie, demand.amount),
+            section_states.skin_shear(section, lie, 0.0, demand.amount),
+            section_states.crushing(section, lie, demand.amount, contact),
+            self._small_opening(form, demand, lie),
         )
+
+    def _small_opening(self, form: Any, demand: Demand, lie: Lie) -> LimitState:
+        def opened(block: Block, strengths: Strengths) -> Array:
+            return np.asarray(self.deflection(form, demand, lie, block, strengths))
+
+        words = "the bend opens by more than a tenth of its diameter, where the formulas end"
+        return section_states.holds_while(words, 0.2 * (form.inner_radius + form.depth / 2.0), opened)
 
     def stress(self, form: Any, demand: Demand, lie: Lie, block: Block) -> Array | None:
         """At the inner fibre."""
@@ -98,12 +122,17 @@ class HookModel(FormBase):
     def deflection(
         self, form: Any, demand: Demand, lie: Lie, block: Block, strengths: Strengths
     ) -> Array | None:
-        """Opening of a half-ring, pi P R^3 / (2 EI) (Castigliano, thin ring)."""
+        """Opening of a half ring by Castigliano (thin ring), P R (pi R^2 / 2 + 4 R o + pi o^2) / EI.
+
+        From M = P (R sin(theta) + o) over theta 0 to pi, with o the offset of the load beyond the centre.
+        """
         throat = self.critical_section(form, demand, lie, block)
         radius = form.inner_radius + form.depth / 2.0
         modulus = strengths.modulus_across if lie.across else strengths.modulus
         rigidity = modulus * throat.flexural(block.core_along(lie))
-        return np.asarray(math.pi * demand.amount * radius**3 / (2.0 * rigidity))
+        offset = form.load_offset
+        shape = math.pi / 2.0 * radius**2 + 4.0 * radius * offset + math.pi * offset**2
+        return np.asarray(demand.amount * radius * shape / rigidity)
 
     def envelope(self, form: Any, orientation: str) -> Envelope:
         """A half ring and a shank."""

@@ -8,7 +8,15 @@ from typing import Any
 import numpy as np
 
 from recommender.limit_states import section_states
-from recommender.limit_states.form_base import FormBase, corner_loss, grown, ring_of_walls, shrunk, state
+from recommender.limit_states.form_base import (
+    FormBase,
+    corner_loss,
+    grown,
+    ring_beside_hole,
+    ring_of_walls,
+    shrunk,
+    state,
+)
 from recommender.limit_states.form_model import Array, Block, Demand, Envelope, LimitState, ShapeChange
 from recommender.mechanics import beams, levers
 from recommender.section.lie import Lie, member_lie
@@ -16,6 +24,9 @@ from recommender.section.printed import RectangularSection
 from recommender.section.strengths import Strengths
 
 SOCKET_CORNER = 2.0  # peak over mean hoop stress at a socket's corner (estimate, dossier section 10: 2 to 3)
+BACKING = (
+    0.25  # solid plastic behind a flat that takes its pressure in full, over the flat's length (estimate)
+)
 SOCKET_LOG_SD = 0.30  # play and shape of the fit decide where it presses (estimate)
 
 
@@ -61,9 +72,18 @@ class LeverModel(FormBase):
             section_states.skin_compression(section, lie, moment),
             section_states.skin_dimpling(section, lie, moment),
             section_states.core_shear(section, lie, demand.amount),
-            section_states.skin_shear(section, lie, demand.amount),
+            section_states.skin_shear(section, lie, moment, demand.amount),
+            section_states.crushing(section, lie, demand.amount, form.width),
+            self._small_deflection(form, demand, lie),
         )
         return handle + (self._socket(form, demand, lie) if form.flats else self._bore(form, demand))
+
+    def _small_deflection(self, form: Any, demand: Demand, lie: Lie) -> LimitState:
+        def moved(block: Block, strengths: Strengths) -> Array:
+            return np.asarray(self.deflection(form, demand, lie, block, strengths))
+
+        words = "the handle bends by more than a tenth of its length, where the formulas end"
+        return section_states.holds_while(words, 0.1 * (form.arm - form.hub_diameter / 2.0), moved)
 
     def _socket(self, form: Any, demand: Demand, lie: Lie) -> tuple[LimitState, ...]:
         torque = levers.hub_torque(force=demand.amount, arm=form.arm)
@@ -75,7 +95,8 @@ class LeverModel(FormBase):
         ring = (form.hub_diameter - corner) / 2.0
 
         def crush(block: Block, strengths: Strengths) -> Array:
-            return np.asarray(strengths.pressed / pressure)
+            backed = ring_beside_hole(block, ring) / min(BACKING * side, ring)
+            return np.asarray(strengths.pressed * np.clip(backed, block.core.in_plane, 1.0) / pressure)
 
         def burst(block: Block, strengths: Strengths) -> Array:
             solid = ring_of_walls(block, ring)

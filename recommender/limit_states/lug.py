@@ -14,6 +14,9 @@ from recommender.section.lie import Lie, member_lie
 from recommender.section.printed import RectangularSection
 from recommender.section.strengths import Strengths
 
+WHOLE_RING = (
+    0.3  # ring of walls over the hole's diameter that carries the pin as solid plastic does (estimate)
+)
 LUG_LOG_SD = 0.12  # contact fit within 3.9 %; play of the pin and printed holes (estimate)
 
 
@@ -65,6 +68,9 @@ class LugModel(FormBase):
         peak = lugs.lug_stress_concentration(width=form.width, **sizes)
         force, thickness = demand.amount, form.thickness
         tension = section_states.tension_basis(lie)
+        # Both planes of shear-out hold the pull and the thickness: on edge they are layer planes themselves,
+        # upright their shear acts on the layer planes as well.
+        between = lie.orientation != "flat"
 
         def net(block: Block, strengths: Strengths) -> Array:
             stress = self._net_stress(form, demand, lie, block)
@@ -73,27 +79,29 @@ class LugModel(FormBase):
 
         def bearing(block: Block, strengths: Strengths) -> Array:
             pressure = lugs.bearing_stress(force=force, hole_diameter=form.hole_diameter, thickness=thickness)
-            # A ring of walls a quarter of the hole thick carries the pin as solid plastic does (estimate).
-            ring = np.minimum(block.skins.walls_mm / (0.25 * form.hole_diameter), 1.0)
-            carrying = np.maximum(ring, self._carrying(form, demand, lie, block))
-            return np.asarray(strengths.pressed * carrying / pressure)
+            # The faces carry in full; between them a ring of walls WHOLE_RING of the hole thick does too.
+            faces = 2.0 * self.critical_section(form, demand, lie, block).depth_face / thickness
+            ring = np.clip(block.skins.walls_mm / (WHOLE_RING * form.hole_diameter), block.core.in_plane, 1.0)
+            return np.asarray(strengths.pressed * (faces + (1.0 - faces) * ring) / pressure)
 
         def shear_out(block: Block, strengths: Strengths) -> Array:
             stress = lugs.shear_out_stress_edge(force=force, thickness=thickness, **sizes)
-            strength = strengths.shear_between if lie.across else strengths.shear_within
+            strength = strengths.shear_between if between else strengths.shear_within
             return np.asarray(strength * self._carrying(form, demand, lie, block) / stress)
 
         def split(block: Block, strengths: Strengths) -> Array:
             stress = lugs.free_end_tension(force=force, thickness=thickness, **sizes)
-            # Behind the pin the split runs along the pull: flat parts meet it in their plane.
-            return np.asarray(strengths.along * self._carrying(form, demand, lie, block) / stress)
+            # The split is pulled open across the width, which an eye on edge has standing on its layers.
+            strength = strengths.across if lie.orientation == "edge" else strengths.along
+            return np.asarray(strength * self._carrying(form, demand, lie, block) / stress)
 
         return (
             state("net_section", section_states.tears_words(lie) + " beside the hole", tension, LUG_LOG_SD, net),
             state("pin_pressure", "the pin crushes its way into the hole", "pressed", 0.2, bearing),
             state("shear_out", "the pin shears out of the end",
-                  "shear_between" if lie.across else "shear_within", LUG_LOG_SD, shear_out),
-            state("free_end", "the end splits behind the pin", "along", LUG_LOG_SD, split),
+                  "shear_between" if between else "shear_within", LUG_LOG_SD, shear_out),
+            state("free_end", "the end splits behind the pin",
+                  "across" if lie.orientation == "edge" else "along", LUG_LOG_SD, split),
         )  # fmt: skip
 
     def envelope(self, form: Any, orientation: str) -> Envelope:

@@ -2,21 +2,31 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
 from recommender.duty.loads import Load
 from recommender.limit_states import section_states
-from recommender.limit_states.form_model import Array, Block, Demand, Envelope, LimitState, ShapeChange
+from recommender.limit_states.form_model import (
+    Array,
+    Block,
+    Demand,
+    Envelope,
+    LimitState,
+    ShapeChange,
+    StateBasis,
+)
 from recommender.mechanics import beams, columns
 from recommender.section.lie import Lie, member_lie
 from recommender.section.printed import PrintedSection, RectangularSection, RoundSection
 from recommender.section.strengths import Strengths
 
-END_FACTORS = {"pinned": 1.0, "fixed": 0.65, "fixed_free": 2.1}  # design values of K, Shigley ch. 4
-SMALL_DEFLECTION = (
-    0.1  # of the span: beyond it the linear formulas do not hold (mechanics dossier, section 1)
+END_FACTORS = {**columns.EFFECTIVE_LENGTH_FACTORS, "fixed_free": 2.1}  # 2.1: AISC's advice for a real clamp
+SMALL_DEFLECTION = 0.1  # of the span: beyond it the linear formulas do not hold (Roark, ch. 8)
+GIVING_ENDS_LOG_SD = (
+    0.20  # ends that give a little raise the moment, up to twice when they give all (estimate)
 )
 SHORTEST_BEAM = 2.0  # span over depth; with the shear term the formulas were compared down to 4
 
@@ -104,19 +114,83 @@ class Member:
         if demand.action == "push":
             return (
                 section_states.skin_compression(section, lie, 0.0, demand.amount),
-                section_states.skin_dimpling(section, lie, 0.0, demand.amount),
+                section_states.skin_dimpling(section, lie, 0.0, demand.amount, both_ways=True),
                 self._buckling(form, demand, lie),
             )
         if demand.action == "twist":
-            return (section_states.torsion(section, lie, demand.amount),)
+            return section_states.torsion(section, lie, demand.amount)
+        return self._bending(form, demand, lie, section)
+
+    def _bending(
+        self, form: Any, demand: Demand, lie: Lie, section: section_states.SectionOf
+    ) -> tuple[LimitState, ...]:
         moment, shear = self._moment_and_shear(form, demand)
-        return (
-            section_states.skin_tension(section, lie, moment),
+        tension = section_states.skin_tension(section, lie, moment)
+        if _support(form) == "fixed_both_ends":
+            tension = replace(
+                tension, log_sd=GIVING_ENDS_LOG_SD,
+                note="ends that give a little raise the moment; resting freely it would double",
+            )  # fmt: skip
+        states = [
+            tension,
             section_states.skin_compression(section, lie, moment),
             section_states.skin_dimpling(section, lie, moment),
             section_states.core_shear(section, lie, shear),
-            section_states.skin_shear(section, lie, shear),
+            section_states.skin_shear(section, lie, moment, shear),
+            self._small_deflection(form, demand, lie),
+        ]
+        pressing = self._pressing_force(form, demand, shear)
+        if pressing > 0.0:
+            depth, _ = _sizes(form, demand.load.direction)
+            contact = max(depth, section_states.LEAST_CONTACT_MM)
+            states.append(section_states.crushing(section, lie, pressing, contact))
+            if form.section.shape == "tube":
+                states.append(self._flattening(form, lie, pressing, contact))
+        return tuple(states)
+
+    def _pressing_force(self, form: Any, demand: Demand, shear: float) -> float:
+        """Largest force that presses on one place: the load where it stands, or a support under a spread one."""
+        spread = _load_at(form, demand.load)[0] == "uniform"
+        if not spread:
+            return demand.amount
+        return shear if _support(form) == "simply_supported" else 0.0
+
+    def _flattening(self, form: Any, lie: Lie, force: float, contact: float) -> LimitState:
+        """A ring pressed by two opposite forces: M = F R / pi under them (Roark, ch. 9), solid wall."""
+        thickness = (form.section.outer_diameter - form.section.inner_diameter) / 2.0
+        radius = (form.section.outer_diameter + form.section.inner_diameter) / 4.0
+        stress = 6.0 * force * radius / np.pi / (contact * thickness**2)
+        basis: StateBasis = "along" if lie.across else "across"
+
+        def multiple(block: Block, strengths: Strengths) -> Array:
+            here = _section(form, lie, "thickness", block)
+            core = block.core.in_plane
+            solid = np.where(here.core_area > 0.0, np.minimum(2.0 * here.depth_face / thickness, 1.0), 1.0)
+            # A lying tube's ring runs through the layers, a standing one lies in them.
+            strength = strengths.along if lie.across else strengths.across
+            return np.asarray(strength * (solid + (1.0 - solid) * core) / stress)
+
+        return LimitState(
+            "flattening", "the tube is pressed flat", basis, section_states.CORE_LOG_SD, multiple
         )
+
+    def _small_deflection(self, form: Any, demand: Demand, lie: Lie) -> LimitState:
+        at, distance = _load_at(form, demand.load)
+        limit = SMALL_DEFLECTION * _length(form)
+
+        def multiple(block: Block, strengths: Strengths) -> Array:
+            here = _section(form, lie, demand.load.direction, block)
+            # For a skin of E = 1 MPa, so that the material enters once, at the end.
+            moved = beams.deflection(
+                support=_support(form), load_at=at, span=_length(form), force=demand.amount, distance=distance,
+                flexural_rigidity=here.flexural(block.core_along(lie)),
+                shear_rigidity=here.shear(block.core_shear(lie)) / section_states.SHEAR_TO_YOUNG,
+            )  # fmt: skip
+            modulus = strengths.modulus_across if lie.across else strengths.modulus
+            return section_states.never_above_one(np.asarray(modulus * (limit / moved)))
+
+        words = "it bends by more than a tenth of its span, where the formulas end"
+        return LimitState("validity", words, "stiffness", 0.1, multiple)
 
     def _buckling(self, form: Any, demand: Demand, lie: Lie) -> LimitState:
         factor = END_FACTORS[form.ends] if form.kind == "column" else END_FACTORS["pinned"]
@@ -124,14 +198,10 @@ class Member:
         def multiple(block: Block, strengths: Strengths) -> Array:
             here = _section(form, lie, demand.load.direction, block)
             core = block.core_along(lie)
-            modulus = strengths.modulus_across if lie.across else strengths.modulus
-            euler = columns.euler_load(
-                flexural_rigidity=modulus * here.weak_flexural(core),
-                length=_length(form),
-                effective_length_factor=factor,
+            elastic = np.minimum(
+                self._elastic_load(form, here, lie, block, strengths, factor),
+                self._elastic_load(form, here.turned(), lie.turned, block, strengths, factor),
             )
-            shear = strengths.shear_modulus * here.shear(block.core_shear(lie))
-            elastic = columns.engesser_load(euler_load=euler, shear_rigidity=shear)
             squash = strengths.pressed * here.axial(core)
             load: Array = columns.critical_load(elastic_load=elastic, squash_load=squash) / demand.amount
             return load
@@ -140,6 +210,19 @@ class Member:
             "buckling", "the member bows out sideways and buckles", "core", section_states.BUCKLING_LOG_SD,
             multiple, note=f"effective length {factor:g} x the length",
         )  # fmt: skip
+
+    def _elastic_load(
+        self, form: Any, section: PrintedSection, lie: Lie, block: Block, strengths: Strengths, factor: float
+    ) -> Array:
+        """Elastic buckling load in N when the member bows through the section's depth."""
+        modulus = strengths.modulus_across if lie.across else strengths.modulus
+        euler = columns.euler_load(
+            flexural_rigidity=modulus * section.flexural(block.core_along(lie)),
+            length=_length(form),
+            effective_length_factor=factor,
+        )
+        shear = strengths.shear_modulus * section.shear(block.core_shear(lie))
+        return np.asarray(columns.engesser_load(euler_load=euler, shear_rigidity=shear))
 
     def deflection(
         self, form: Any, demand: Demand, lie: Lie, block: Block, strengths: Strengths

@@ -102,11 +102,11 @@ class PlateModel(FormBase):
         radius = form.diameter / 2.0
         if demand.action == "middle":
             spread = plates.equivalent_patch_radius(patch_radius=patch, thickness=form.thickness)
-            return float(
-                plates.circular_point_centre_moment(
-                    edge=edge, force=demand.amount, radius=radius, patch_radius=spread, poisson_ratio=POISSON
-                )
+            centre = plates.circular_point_centre_moment(
+                edge=edge, force=demand.amount, radius=radius, patch_radius=spread, poisson_ratio=POISSON
             )
+            rim = plates.circular_point_edge_moment(force=demand.amount) if edge == "clamped" else 0.0
+            return float(max(centre, rim))
         pressure = demand.amount if demand.action == "pressure" else demand.amount / (math.pi * radius**2)
         centre = plates.circular_uniform_centre_moment(
             edge=edge, pressure=pressure, radius=radius, poisson_ratio=POISSON
@@ -146,24 +146,61 @@ class PlateModel(FormBase):
         return np.asarray(plain * np.where(has_core, correction, 1.0))
 
     def states(self, form: Any, demand: Demand, lie: Lie) -> tuple[LimitState, ...]:
-        """Skin, core."""
+        """Skin torn, crushed or dimpled; core sheared or crushed; linear theory."""
 
         def tension(block: Block, strengths: Strengths) -> Array:
             stress = self._skin_stress(form, demand, lie, block)
             return section_states.tension_strength(strengths, lie) / stress
 
-        def shear(block: Block, strengths: Strengths) -> Array:
-            skin = self._skin(form, lie, block)
-            lever = form.thickness - np.minimum(skin, form.thickness / 3.0)
-            mean = self._shear_per_width(form, demand) / lever
-            has_core = 2.0 * skin < form.thickness
-            carrying = np.where(has_core, block.core.shear_build, 1.0 / 1.5)
-            return np.asarray(strengths.shear_between * carrying / mean)
+        def compression(block: Block, strengths: Strengths) -> Array:
+            return np.asarray(strengths.pressed / self._skin_stress(form, demand, lie, block))
 
-        return (
-            state("skin_tension", section_states.tears_words(lie), section_states.tension_basis(lie), PLATE_LOG_SD, tension),
+        def dimpling(block: Block, strengths: Strengths) -> Array:
+            section = self.critical_section(form, demand, lie, block)
+            buckling = section_states.buckling_of_faces(section, block, lie)
+            relative = buckling / self._skin_stress(form, demand, lie, block)
+            return strengths.modulus * np.where(section.core_area > 0.0, relative, section_states.NEVER)
+
+        def shear(block: Block, strengths: Strengths) -> Array:
+            force = self._shear_per_width(form, demand)
+            skin = self._skin(form, lie, block)
+            # Solid: 1.5 V / t; over a core: V / d, all of it in the core (Allen).
+            solid = form.thickness / 1.5
+            core = self._core_shear(lie, block) * (form.thickness - skin)
+            carrying = np.where(2.0 * skin < form.thickness, np.minimum(core, solid), solid)
+            return np.asarray(strengths.shear_between * carrying / force)
+
+        def bent(block: Block, strengths: Strengths) -> Array:
+            return np.asarray(self.deflection(form, demand, lie, block, strengths))
+
+        words = section_states.tears_words(lie)
+        states = (
+            state("skin_tension", words, section_states.tension_basis(lie), PLATE_LOG_SD, tension),
+            state("compression", "the pressed side crushes", "pressed", PLATE_LOG_SD, compression),
+            state("dimpling", "the pressed skin buckles over the infill", "core", 0.25, dimpling),
             state("core_shear", "the infill shears through near the edge or the load", "core", 0.25, shear),
-        )  # fmt: skip
+            section_states.holds_while(
+                "it bends by more than half its thickness, where the formulas end", 0.5 * form.thickness, bent
+            ),
+        )
+        return (*states, self._crushing(form, demand, lie)) if demand.action == "middle" else states
+
+    def _core_shear(self, lie: Lie, block: Block) -> Array:
+        """Core over solid in shear through the thickness; the weaker of the two ways where layers stand."""
+        if lie.depth_faces == "layers":
+            return block.core.shear_build
+        return np.minimum(block.core.shear_build, block.core.shear_in_plane)
+
+    def _crushing(self, form: Any, demand: Demand, lie: Lie) -> LimitState:
+        """The core gives way under the spot that presses; the skin spreads it by its own thickness."""
+
+        def crush(block: Block, strengths: Strengths) -> Array:
+            skin = self._skin(form, lie, block)
+            pressure = demand.amount / (np.pi / 4.0 * (form.patch_diameter + 2.0 * skin) ** 2)
+            core = section_states.core_collapse(block, strengths, block.core_through(lie))
+            return np.asarray(np.where(2.0 * skin < form.thickness, core, strengths.pressed) / pressure)
+
+        return state("crushing", "the infill crushes under the load", "core", 0.25, crush)
 
     def deflection(
         self, form: Any, demand: Demand, lie: Lie, block: Block, strengths: Strengths
@@ -173,7 +210,7 @@ class PlateModel(FormBase):
         rigidity = modulus * self._rigidity(form, lie, block)
         skin = self._skin(form, lie, block)
         soft = plates.sandwich_shear_rigidity(
-            skin_shear_modulus=1.0, core_shear_modulus=block.core.shear_build, thickness=form.thickness,
+            skin_shear_modulus=1.0, core_shear_modulus=self._core_shear(lie, block), thickness=form.thickness,
             skin_thickness=np.minimum(skin, 0.499 * form.thickness),
         )  # fmt: skip
         solid = plates.plate_shear_rigidity(shear_modulus=1.0, thickness=form.thickness)
@@ -183,11 +220,15 @@ class PlateModel(FormBase):
             return self._round_deflection(form, demand, edge, rigidity, shear)
         short, long = sorted((form.length, form.width))
         if demand.action == "middle":
-            return np.asarray(
-                plates.rectangular_point_deflection(
-                    edge=edge, force=demand.amount, short=short, long=long, rigidity=rigidity
-                )
+            bent = plates.rectangular_point_deflection(
+                edge=edge, force=demand.amount, short=short, long=long, rigidity=rigidity
             )
+            # Shear as on the circle within the short side (estimate).
+            sheared = plates.circular_point_shear_deflection(
+                force=demand.amount, radius=short / 2.0, patch_radius=form.patch_diameter / 2.0,
+                shear_rigidity=shear,
+            )  # fmt: skip
+            return np.asarray(bent + sheared)
         pressure = demand.amount if demand.action == "pressure" else demand.amount / (short * long)
         return np.asarray(
             plates.rectangular_uniform_deflection(

@@ -40,10 +40,27 @@ def required_factor(duty: Duty, load_kind: str, short_fraction: float, knowledge
     return Required(factor, f"{_words(duty)}, {load_kind} load", (static[1], kind[1]))
 
 
-def across_modifier(values: EngineValues, enclosed: bool) -> float:
-    """Twice the factor when the pull crosses the layers and that strength is only an estimate."""
+def across_modifier(values: EngineValues, enclosed: bool, knowledge: KnowledgeBase) -> float:
+    """The factor's multiple when the pull crosses the layers and nobody measured that strength (D32).
+
+    Where pulls of upright bars of several spools are known, the factor stays: the value in use is then an
+    allowance on those measurements, and their spread widens the interval.
+    """
     ratio = values.interlayer_ratio_enclosed if enclosed else values.interlayer_ratio
-    return UNMEASURED_ACROSS if ratio.is_estimate else 1.0
+    measured = not ratio.is_estimate or measured_across(values.material, knowledge)
+    return 1.0 if measured else UNMEASURED_ACROSS
+
+
+def measured_across(material: str, knowledge: KnowledgeBase) -> bool:
+    """Whether the ratio across to along the layers was measured on more than one spool of `material`."""
+    return any(
+        fact.property == "interlayer_ratio" and fact.basis == "measured" and _has_range(fact.low, fact.high)
+        for fact in knowledge.materials[material].facts
+    )
+
+
+def _has_range(low: float | None, high: float | None) -> bool:
+    return low is not None and high is not None and low < high
 
 
 def _minimum(knowledge: KnowledgeBase, kind: str, consequence: str) -> tuple[float, str]:

@@ -14,7 +14,9 @@ from recommender.section.lie import Lie, member_lie
 from recommender.section.printed import RectangularSection
 from recommender.section.strengths import Strengths
 
-STAYS_BENT = 0.5  # share of the repeated working strain allowed for good (estimate)
+LARGEST_BEND = (
+    0.2  # undercut over length up to which the linear strain holds within a few per cent (estimate)
+)
 FEW = 10  # repeats up to which a snap counts as used once (estimate)
 
 
@@ -36,6 +38,16 @@ class SnapArmModel(FormBase):
         if not bool(snap.valid_taper(thickness_ratio=ratio)):
             return (
                 f"a tip of {form.tip_thickness:g} mm is less than half the root; the arm would bend near its tip",
+            )
+        if form.undercut > LARGEST_BEND * form.length:
+            return (
+                f"an undercut of {form.undercut:g} mm is more than a fifth of the arm's length of "
+                f"{form.length:g} mm; beam formulas do not hold for so large a bend",
+            )
+        if bool(snap.is_self_locking(friction=form.friction, angle_deg=form.lead_angle)):
+            return (
+                f"with a slope of {form.lead_angle:g} deg and friction {form.friction:g} no push bends the arm; "
+                "make the slope flatter",
             )
         return ()
 
@@ -67,12 +79,14 @@ class SnapArmModel(FormBase):
         bent = form.stays_bent or demand.load.kind == "sustained"
 
         def root(block: Block, strengths: Strengths) -> Array:
-            allowed = strengths.repeat_strain if often or bent else strengths.once_strain
+            allowed = strengths.repeat_strain if often else strengths.once_strain
+            allowed = np.minimum(allowed, strengths.lasting_strain) if bent else allowed
             share = strengths.across / strengths.along if lie.across else 1.0
-            return allowed * share * (STAYS_BENT if bent else 1.0) / asked
+            return np.asarray(allowed * share / asked)
 
         words = "the root of the arm is bent too far" + (" across its layers" if lie.across else "")
-        return (state("root_strain", words, "strain", 0.15, root),)
+        note = "a fillet of half the root's thickness is taken for granted; a sharp corner cracks sooner"
+        return (state("root_strain", words, "strain", 0.15, root, note),)
 
     def envelope(self, form: Any, orientation: str) -> Envelope:
         """A tapered strip."""

@@ -6,7 +6,7 @@ and `upright` stands the length on the bed, for every form.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 Orientation = Literal["flat", "edge", "upright"]
@@ -36,6 +36,11 @@ class Lie:
     breadth_faces: Face
     across: bool
     words: str
+
+    @property
+    def turned(self) -> Lie:
+        """The same part seen along its breadth: the two pairs of faces change places."""
+        return replace(self, depth_faces=self.breadth_faces, breadth_faces=self.depth_faces)
 
 
 FLAT_THICKNESS = Lie("flat", "layers", "walls", False, "lying on its wide face")

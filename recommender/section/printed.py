@@ -97,13 +97,9 @@ class RectangularSection:
             top_bottom_thickness=self.depth_face, skin_modulus=1.0, core_modulus=core,
         )  # fmt: skip
 
-    def weak_flexural(self, core: Array) -> Computed:
-        """EI / E_s about the weaker of the two axes, mm^4."""
-        turned = layered_section.flexural_rigidity(
-            width=self.depth, height=self.breadth, wall_thickness=self.depth_face,
-            top_bottom_thickness=self.breadth_face, skin_modulus=1.0, core_modulus=core,
-        )  # fmt: skip
-        return np.minimum(self.flexural(core), turned)
+    def turned(self) -> RectangularSection:
+        """The same section bent the other way."""
+        return RectangularSection(self.breadth, self.depth, self.breadth_face, self.depth_face)
 
     def shear(self, core: Array) -> Computed:
         """GA / G_s, mm^2."""
@@ -132,14 +128,34 @@ class RectangularSection:
         )  # fmt: skip
 
     def torsion_stress(self, core: Array, torque: float) -> Computed:
-        """Largest shear stress under `torque` (N mm), MPa: that of the solid outline, scaled by rigidity.
+        """Largest shear stress in the skin under `torque` (N mm), MPa: G times twist times a length.
 
-        The strain at the middle of the long side follows the twist, so the stress of the solid outline is
-        raised by J_solid / (GJ / G_s). For thin walls this lies within a few per cent of Bredt's stress.
+        The length is stress over (G x twist per mm): J over the torsion modulus for the solid outline, and
+        J_Bredt / (2 A_m t) + t for a thin closed skin of thickness t (constant part and Saint-Venant's). Over a
+        core the two are mixed by the core's stiffness (estimate); the solid's length bounds it above.
         """
-        solid = torsion.rectangle_torsion_stress(torque=torque, width=self.breadth, height=self.depth)
-        constant = section_properties.rectangle_torsion_constant(width=self.breadth, height=self.depth)
-        return solid * constant / self.torsional(core)
+        torsion_constant = section_properties.rectangle_torsion_constant(
+            width=self.breadth, height=self.depth
+        )
+        modulus = section_properties.rectangle_torsion_modulus(width=self.breadth, height=self.depth)
+        solid = torsion_constant / modulus
+        thin = np.minimum(self._thin_skin_length(), solid)
+        length = np.where(self.core_area > 0.0, thin + (solid - thin) * core, solid)
+        return torque * length / self.torsional(core)
+
+    def _thin_skin_length(self) -> Array:
+        """Stress over (G x twist per mm) in the worse of walls and layers of a thin closed skin, mm."""
+        bredt = torsion.bredt_torsion_constant(
+            width=self.breadth, height=self.depth,
+            wall_thickness=self.breadth_face, top_bottom_thickness=self.depth_face,
+        )  # fmt: skip
+        area = torsion.enclosed_area(
+            width=self.breadth, height=self.depth,
+            wall_thickness=self.breadth_face, top_bottom_thickness=self.depth_face,
+        )  # fmt: skip
+        flow = bredt / (2.0 * area)
+        thinner, thicker = (pick(self.breadth_face, self.depth_face) for pick in (np.minimum, np.maximum))
+        return np.asarray(np.maximum(flow / thinner + thinner, flow / thicker + thicker))
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,6 +190,11 @@ class RoundSection:
 
     @property
     def depth_face(self) -> Array:
+        """Skin thickness, mm."""
+        return self.face
+
+    @property
+    def breadth_face(self) -> Array:
         """Skin thickness, mm."""
         return self.face
 
@@ -215,25 +236,29 @@ class RoundSection:
             diameter=self.outer, skin_thickness=self.face, skin_modulus=1.0, core_modulus=core
         )
 
-    def weak_flexural(self, core: Array) -> Computed:
-        """EI / E_s, mm^4: the same about every axis."""
-        return self.flexural(core)
+    def turned(self) -> RoundSection:
+        """The same about every axis."""
+        return self
 
     def shear(self, core: Array) -> Computed:
-        """GA / G_s, mm^2: the stiffness-weighted area times the shape's shear coefficient."""
-        coefficient = section_properties.round_shear_coefficient(
-            diameter_ratio=self.inner / self.outer, poisson_ratio=0.35
+        """GA / G_s, mm^2: ring and core side by side in a rod, Cowper's coefficient in a tube."""
+        if self.inner > 0:
+            coefficient = section_properties.round_shear_coefficient(
+                diameter_ratio=self.inner / self.outer, poisson_ratio=0.35
+            )
+            return coefficient * self.axial(core)
+        return layered_section.round_shear_rigidity(
+            diameter=self.outer, skin_thickness=self.face, skin_shear_modulus=1.0, core_shear_modulus=core
         )
-        return coefficient * self.axial(core)
 
     def core_shear_stress(self, core: Array, shear_force: float) -> Computed:
         """Shear stress in the core, MPa: it follows the skin's strain, so the skin's times the ratio."""
         return np.where(self.core_area > 0.0, self.skin_shear_stress(core, shear_force) * core, 0.0)
 
     def skin_shear_stress(self, core: Array, shear_force: float) -> Computed:
-        """Largest shear stress, MPa: 4V/3A for a rod, 2V/A for a tube, A weighted by stiffness."""
-        factor = 2.0 if self.inner > 0 else 4.0 / 3.0
-        return factor * shear_force / self.axial(core)
+        """Largest shear stress, MPa: 4V/3A in a solid rod, 2V/A in a ring, A weighted by stiffness."""
+        ring = np.where(self.core_area > 0.0, 2.0, 4.0 / 3.0) if self.inner == 0 else 2.0
+        return ring * shear_force / self.axial(core)
 
     def torsional(self, core: Array) -> Computed:
         """GJ / G_s, mm^4: twice the flexural form, which holds for concentric rings."""

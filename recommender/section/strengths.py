@@ -7,25 +7,20 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from recommender.mechanics import anisotropy
+
 Array = NDArray[np.float64]
 
-# Interlayer bending strength of PLA over layer height h and nozzle diameter d, MPa: 79.9 - 62.8 h/d.
-# Fit to 20 conditions of Kuznetsov et al. 2018, Polymers 10(3):313, Table 1 (one machine, PLA, h/d 0.15 to 1).
-BOND_INTERCEPT, BOND_SLOPE = 79.9, 62.8
-BOND_REFERENCE = 0.5  # h/d of ordinary prints, at which the interlayer ratios of the materials are stated
-BOND_RANGE = (0.15, 1.0)
+BOND_RANGE = (0.15, 1.0)  # layer height over nozzle diameter of the fit; held constant outside it
 
 SHEAR_ACROSS = 0.66  # interlayer shear over interlayer tension: between 1/sqrt(3) and 0.75 (estimate)
 SHEAR_ALONG = 1.0 / np.sqrt(3.0)  # von Mises, within the layers
 
 
 def bond_factor(layer_over_nozzle: Array) -> Array:
-    """Interlayer strength relative to that at half a nozzle's layer height.
-
-    Linear in layer height over nozzle diameter (source above); held constant outside the measured range.
-    """
+    """Interlayer strength relative to that at half a nozzle's layer height, where material ratios are stated."""
     ratio = np.clip(layer_over_nozzle, *BOND_RANGE)
-    return (BOND_INTERCEPT - BOND_SLOPE * ratio) / (BOND_INTERCEPT - BOND_SLOPE * BOND_REFERENCE)
+    return np.asarray(anisotropy.layer_height_factor(layer_height=ratio, nozzle_diameter=1.0))
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,9 +29,9 @@ class Strengths:
 
     `along` is tension along the beads, `across` tension that pulls layers apart, `pressed` compression,
     `shear_within` shear in the plane of the layers, `shear_between` shear that slides layers on each other.
-    `modulus` is for the load's time and temperature. `elongation` is the strain at break (1 = 100 %),
-    `once_strain` and `repeat_strain` what may be asked of it once and again and again. `notch` is the notch
-    sensitivity q, `relaxed` the share of an imposed strain's stress that stays.
+    `modulus` is for the load's time and temperature. `once_strain` and `repeat_strain` are the strains (1 =
+    100 %) that may be asked of it once and as often as the load comes, `lasting_strain` the one it may be held
+    at for good. `notch` is the notch sensitivity q.
     """
 
     along: Array
@@ -47,6 +42,7 @@ class Strengths:
     poisson: Array
     once_strain: Array
     repeat_strain: Array
+    lasting_strain: Array
     notch: Array
 
     @property
