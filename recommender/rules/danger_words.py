@@ -276,26 +276,34 @@ def read_texts(duty: Duty, lexicon: Lexicon, vocabulary: Mapping[str, Variable],
     implied: dict[str, Any] = {}
     found: list[tuple[str, str]] = []
     excused: list[Excuse] = []
-    for text in texts_of(duty):
-        for words in clauses_of(text):
-            for match, why in judged_matches(words, lexicon):
-                danger = lexicon.rows[match.row]
-                shown = " ".join(words[match.start : match.end])
-                if not why and danger.unless[0] != "never" and evaluate(danger.unless, facts) is True:
-                    why = f"“{shown}” is within what the fields of the sheet allow."
-                if why:
-                    excused.append(Excuse(match.row, shown, why))
-                    continue
-                found.append((match.row, shown))
-                for key, value in danger.implies.items():
-                    implied[key] = worse_of(vocabulary[key], implied.get(key), value)
+    texts = tuple(dict.fromkeys(texts_of(duty)))
+    for text in texts:
         _read_voltages(text, vocabulary, implied)
+    volts = worse_of(vocabulary["voltage_v"], facts["voltage_v"], implied.get("voltage_v"))
+    known = {**facts, "voltage_v": volts}
+    for words in (words for text in texts for words in clauses_of(text)):
+        for match, why in judged_matches(words, lexicon):
+            danger = lexicon.rows[match.row]
+            shown = " ".join(words[match.start : match.end])
+            why = why or _excuse_of_fields(danger, shown, known)
+            if why:
+                excused.append(Excuse(match.row, shown, why))
+                continue
+            found.append((match.row, shown))
+            for key, value in danger.implies.items():
+                implied[key] = worse_of(vocabulary[key], implied.get(key), value)
     _read_fluids(duty, lexicon, vocabulary, implied)
     _read_uses(duty, vocabulary, implied)
     near = frozenset().union(*(names_of(lexicon.rows[excuse.row]) for excuse in excused))
     if near:
         implied["near_uses"] = near
     return Evidence(implied, tuple(dict.fromkeys(found)), tuple(dict.fromkeys(excused)))
+
+
+def _excuse_of_fields(danger: Danger, shown: str, facts: Facts) -> str:
+    if danger.unless[0] == "never" or evaluate(danger.unless, facts) is not True:
+        return ""
+    return f"“{shown}” is within what the sheet allows elsewhere, such as a low voltage."
 
 
 def names_of(danger: Danger) -> frozenset[str]:

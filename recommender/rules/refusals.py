@@ -14,6 +14,8 @@ from recommender.rules.heat import surface_temperature
 from recommender.rules.triggers import evaluate, unknown_variables, values_of
 from recommender.rules.vocabulary import facts_of, material_facts
 
+MOST_WORDS_SHOWN = 6
+
 
 class NearMiss(NamedTuple):
     """A refusal that this part comes near: a line for the note, and why it is not refused."""
@@ -145,7 +147,8 @@ def _found_words(rule: Rule, reading: Reading, book: RuleBook) -> str:
     words = dict.fromkeys(
         words for row, words in reading.evidence.found if _touches(book.lexicon.rows[row].implies, named)
     )
-    return f"Read in the text: {', '.join(f'“{word}”' for word in words)}." if words else ""
+    shown = ", ".join(f"“{word}”" for word in list(words)[:MOST_WORDS_SHOWN])
+    return f"Read in the text: {shown}." if words else ""
 
 
 def _touches(implies: Mapping[str, Any], named: Mapping[str, frozenset[Any]]) -> bool:

@@ -162,6 +162,9 @@ def test_low_voltage_excuses_a_lamp_holder_but_mains_does_not() -> None:
     low = {"part": "lamp holder", "contact.electrical": "low_voltage", "contact.voltage_v": 12}
     assert refusal_keys(low) == set()
     assert refusal_keys({**low, "contact.voltage_v": 51}) == {"G10"}
+    assert refusal_keys({"part": "lamp holder", "notes": "runs on 12 V"}) == set()
+    assert refusal_keys({"part": "lamp holder", "notes": "runs on 12 V from 230 V"}) == {"G10"}
+    assert refusal_keys({**low, "notes": "plugs into the mains"}) == {"G10"}
 
 
 def test_an_unknown_fluid_counts_as_a_solvent_and_water_does_not() -> None:
