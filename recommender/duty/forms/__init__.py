@@ -7,23 +7,24 @@ from typing import Any
 
 from recommender.duty.fields import SheetPart
 
-FORMS: dict[str, tuple[str, str]] = {
-    "bar": ("members", "Bar"),
-    "beam": ("members", "Beam"),
-    "column": ("members", "Column"),
-    "shaft": ("members", "Shaft"),
-    "lever": ("lever", "Lever"),
-    "hook": ("hook", "Hook"),
-    "bracket": ("bracket", "Bracket"),
-    "plate": ("plate", "Plate"),
-    "lug": ("lug", "Lug"),
-    "snap_arm": ("snap_arm", "SnapArm"),
-    "screw_boss": ("boss", "ScrewBoss"),
-    "insert_boss": ("boss", "InsertBoss"),
-    "press_fit": ("press_fit", "PressFit"),
-    "hinge_knuckle": ("hinge", "HingeKnuckle"),
-    "living_hinge": ("hinge", "LivingHinge"),
-    "gear": ("gear", "Gear"),
+# Kind of form, and the class that describes it in the module of that name.
+FORMS: dict[str, str] = {
+    "bar": "Bar",
+    "beam": "Beam",
+    "column": "Column",
+    "shaft": "Shaft",
+    "lever": "Lever",
+    "hook": "Hook",
+    "bracket": "Bracket",
+    "plate": "Plate",
+    "lug": "Lug",
+    "snap_arm": "SnapArm",
+    "screw_boss": "ScrewBoss",
+    "insert_boss": "InsertBoss",
+    "press_fit": "PressFit",
+    "hinge_knuckle": "HingeKnuckle",
+    "living_hinge": "LivingHinge",
+    "gear": "Gear",
 }
 
 # Words people use for these forms.
@@ -41,8 +42,8 @@ OTHER_WORDS: dict[str, str] = {
 
 def form_class(kind: str) -> type[SheetPart]:
     """The class that describes forms of this `kind`; KeyError when there is none."""
-    module, name = FORMS[kind]
-    loaded: type[SheetPart] = getattr(import_module(f"recommender.duty.forms.{module}"), name)
+    name = FORMS[kind]
+    loaded: type[SheetPart] = getattr(import_module(f"recommender.duty.forms.{kind}"), name)
     return loaded
 
 

@@ -1,4 +1,4 @@
-"""Hinges: knuckles round a pin, and a living hinge."""
+"""Knuckles of a hinge."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from recommender.duty.fields import Angle, SheetPart, Size
+from recommender.duty.fields import SheetPart, Size
 
 
 class HingeKnuckle(SheetPart):
@@ -20,13 +20,3 @@ class HingeKnuckle(SheetPart):
         default=2, ge=1, le=20, description="places where the pin crosses from one leaf to the other"
     )
     pin: Literal["steel", "printed"] = Field(default="steel", description="what the pin is made of")
-
-
-class LivingHinge(SheetPart):
-    """A thin web that bends by `angle` each time."""
-
-    kind: Literal["living_hinge"]
-    thickness: Size = Field(description="thickness of the thin web")
-    length: Size = Field(description="length of the web across the fold")
-    width: Size = Field(description="width of the web along the fold")
-    angle: Angle = Field(description="how far it folds each time")
