@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from recommender.candidates import Space
-from recommender.cost import Cost, cost_of
+from recommender.cost import Cost, Volumes, cost_of
 from recommender.evaluation import Problem, block_of, margin_on_grid
-from recommender.limit_states.form_model import Envelope
+from recommender.limit_states.form_model import Block, Envelope
+
+if TYPE_CHECKING:
+    from recommender.geometry.model_figures import OrientationFigures
 
 Array = NDArray[np.float64]
 
@@ -79,6 +83,36 @@ def fits_the_bed(problem: Problem, envelope: Envelope) -> bool:
     return z <= bed_z and ((x <= bed_x and y <= bed_y) or (y <= bed_x and x <= bed_y))
 
 
+def envelope_of(problem: Problem, orientation: str) -> Envelope:
+    """What the printer lays: the model's figures where a model was read, else the form's own envelope."""
+    form = problem.model.envelope(problem.duty.form, orientation)
+    figures = _model_orientation(problem, form)
+    if figures is None:
+        return form
+    assert problem.figures is not None
+    foot = sorted(problem.figures.extents)
+    foot.remove(min(foot, key=lambda extent: abs(extent - figures.height)))
+    return replace(
+        form, footprint=figures.footprint, perimeter=figures.outline_length, height=figures.height,
+        box=(foot[1], foot[0], figures.height), capped=figures.footprint,
+    )  # fmt: skip
+
+
+def _model_orientation(problem: Problem, form: Envelope) -> OrientationFigures | None:
+    """The model's figures in the orientation whose height is nearest to that of the form as laid."""
+    if problem.figures is None:
+        return None
+    return min(problem.figures.orientations.values(), key=lambda known: abs(known.height - form.height))
+
+
+def _volumes_of_model(problem: Problem, orientation: str, block: Block) -> Volumes | None:
+    figures = _model_orientation(problem, problem.model.envelope(problem.duty.form, orientation))
+    if figures is None:
+        return None
+    regions = figures.volumes(block.skins.walls_mm, 0.5 * (block.skins.top_mm + block.skins.bottom_mm))
+    return Volumes(regions.walls, regions.closed, regions.core * block.core.density)
+
+
 def costs_on_grid(problem: Problem, space: Space, orientation: str, envelope: Envelope) -> Cost:
     """Mass, filament, time and money on the grid of one orientation, with what the log has taught."""
     values = [problem.values[key] for key in space.materials]
@@ -86,13 +120,15 @@ def costs_on_grid(problem: Problem, space: Space, orientation: str, envelope: En
     def column(numbers: list[float]) -> Array:
         return space.on_axis("material", np.array(numbers))
 
+    block = block_of(space, orientation)
     plain = cost_of(
         envelope,
-        block_of(space, orientation),
+        block,
         problem.printer,
         column([v.density_g_cm3.typical for v in values]),
         column([v.price_per_kg.typical for v in values]),
         column([v.max_flow_mm3_s.typical for v in values]),
+        _volumes_of_model(problem, orientation, block),
     )
     learned = problem.learned
     mass = column([learned.mass[m].median if m in learned.mass else 1.0 for m in space.materials])
@@ -110,7 +146,7 @@ def choose(problem: Problem, space: Space) -> Chosen:
     strongest: Place | None = None
     evaluated = passing = 0
     for orientation in orientations_of(problem):
-        envelope = problem.model.envelope(problem.duty.form, orientation)
+        envelope = envelope_of(problem, orientation)
         if not fits_the_bed(problem, envelope):
             continue
         margin = margin_on_grid(problem, space, orientation)

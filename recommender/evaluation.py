@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,6 +31,9 @@ from recommender.section.lie import Lie
 from recommender.section.printed import Skins
 from recommender.section.strengths import Strengths, bond_factor
 
+if TYPE_CHECKING:
+    from recommender.geometry.model_figures import ModelFigures
+
 Array = NDArray[np.float64]
 
 GRAVITY = 9.80665  # m/s^2
@@ -47,7 +51,10 @@ SUDDEN = 2.0  # a load put on at once acts at least twice (mechanics dossier, se
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """A duty on one machine: what stays the same for every candidate."""
+    """A duty on one machine: what stays the same for every candidate.
+
+    `figures` are those of a model file, used for volumes and time instead of the form's own envelope.
+    """
 
     duty: Duty
     knowledge: KnowledgeBase
@@ -56,6 +63,7 @@ class Problem:
     usual_c: float
     peak_c: float
     learned: Learned
+    figures: ModelFigures | None = None
     model: FormModel = field(init=False)
 
     def __post_init__(self) -> None:

@@ -8,7 +8,7 @@ import numpy as np
 
 from recommender.answer import Factor, Interval, Option, Settings, StateResult
 from recommender.candidates import Space
-from recommender.choose import chance_of_success, costs_on_grid
+from recommender.choose import chance_of_success, costs_on_grid, envelope_of
 from recommender.evaluation import (
     LOAD_LOG_SD,
     Problem,
@@ -34,7 +34,7 @@ def option_at(problem: Problem, one: Space, orientation: str, label: str = "") -
     breaking = (
         worst if not worst.state.is_limit_on_movement else min(strength, key=lambda r: _first(r.multiple))
     )
-    envelope = problem.model.envelope(problem.duty.form, orientation)
+    envelope = envelope_of(problem, orientation)
     cost = costs_on_grid(problem, one, orientation, envelope)
     block, case = block_of(one, orientation), breaking.case
     form = problem.duty.form

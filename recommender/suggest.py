@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -14,7 +14,7 @@ from kb.schema import Printer
 from recommender.answer import Answer, Notice, Option
 from recommender.candidates import Space, space_for
 from recommender.capability import Unfit, is_fit
-from recommender.choose import Chosen, choose, orientations_of
+from recommender.choose import Chosen, choose, envelope_of, orientations_of
 from recommender.duty.reading import action_of
 from recommender.duty.sheet import Duty
 from recommender.errors import DutySheetError, InputError, OutOfValidityError
@@ -26,6 +26,9 @@ from recommender.rules.cautions import cautions_for
 from recommender.rules.heat import surface_temperature
 from recommender.rules.refusals import excluded_materials, read_as, refused_uses
 
+if TYPE_CHECKING:
+    from recommender.geometry.model_figures import ModelFigures
+
 DEFAULT_PRINTER = "open_medium"
 ALWAYS_WARM = frozenset({"motor", "heater", "closed_air", "lamp"})
 NOT_SUGGESTED = ("concentric",)  # rings along the walls leave the layers above them unsupported
@@ -34,7 +37,13 @@ LIGHTER = ("fast", "light", "cheap", "strong")
 LABELS = {"fast": "fastest", "light": "lightest", "cheap": "cheapest", "strong": "strongest"}
 
 
-def suggest(duty: Duty, knowledge: KnowledgeBase, learned: Learned = NOTHING_LEARNED, top: int = 3) -> Answer:
+def suggest(
+    duty: Duty,
+    knowledge: KnowledgeBase,
+    learned: Learned = NOTHING_LEARNED,
+    top: int = 3,
+    figures: ModelFigures | None = None,
+) -> Answer:
     """Answer a duty sheet: refuse, find nothing, or choose and explain.
 
     Raises
@@ -49,7 +58,7 @@ def suggest(duty: Duty, knowledge: KnowledgeBase, learned: Learned = NOTHING_LEA
     nozzle = nozzle_of(duty, printer)
     usual, peak = surface_of(duty, knowledge)
     fit, unfit = _fit_materials(duty, knowledge, printer, nozzle, peak)
-    problem = Problem(duty, knowledge, printer, fit, usual, peak, learned)
+    problem = Problem(duty, knowledge, printer, fit, usual, peak, learned, figures)
     _refuse_outside_validity(problem)
     base = Answer("none", duty.part, surface_temperature_c=peak, knowledge_version=knowledge.version)
     if not fit:
@@ -65,7 +74,11 @@ def suggest(duty: Duty, knowledge: KnowledgeBase, learned: Learned = NOTHING_LEA
 
 
 def assess(
-    duty: Duty, settings: Mapping[str, object], knowledge: KnowledgeBase, learned: Learned = NOTHING_LEARNED
+    duty: Duty,
+    settings: Mapping[str, object],
+    knowledge: KnowledgeBase,
+    learned: Learned = NOTHING_LEARNED,
+    figures: ModelFigures | None = None,
 ) -> Answer:
     """What the given settings would bear; what they leave out is taken from usual practice and said."""
     refusals = refused_uses(duty, knowledge)
@@ -75,7 +88,7 @@ def assess(
     usual, peak = surface_of(duty, knowledge)
     one, orientation, assumed = _space_from(duty, settings, knowledge, printer)
     values = {one.materials[0]: engine_values(knowledge.materials[one.materials[0]], knowledge)}
-    problem = Problem(duty, knowledge, printer, values, usual, peak, learned)
+    problem = Problem(duty, knowledge, printer, values, usual, peak, learned, figures)
     _refuse_outside_validity(problem)
     option = _with_given_temperatures(option_at(problem, one, orientation), settings)
     return Answer(
@@ -226,7 +239,7 @@ def _alternatives(
 def _nothing(base: Answer, problem: Problem, space: Space, chosen: Chosen, unfit: list[Unfit]) -> Answer:
     """Nothing passes: the strongest there is, and the nearest changes that would make it enough."""
     if chosen.strongest is None:
-        envelope = [problem.model.envelope(problem.duty.form, o).box for o in orientations_of(problem)]
+        envelope = [envelope_of(problem, o).box for o in orientations_of(problem)]
         sizes = " or ".join(" x ".join(f"{side:.0f}" for side in box) for box in envelope)
         bed = " x ".join(f"{side:.0f}" for side in problem.printer.build_volume_mm)
         return replace(base, reasons=(f"The part ({sizes} mm) does not fit the build volume of {bed} mm.",),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -12,6 +13,8 @@ from recommender.cli.shell import errors_as_messages
 
 if TYPE_CHECKING:
     from recommender.answer import Answer
+    from recommender.duty.sheet import Duty
+    from recommender.geometry.model_figures import ModelFigures
 
 SheetArgument = Annotated[Path, typer.Argument(help="Duty sheet (YAML or JSON).", show_default=False)]
 JsonOption = Annotated[bool, typer.Option("--json", help="Machine-readable output.")]
@@ -22,6 +25,12 @@ OverlayOption = Annotated[
 ]
 
 
+ModelOption = Annotated[
+    Path | None,
+    typer.Option("--model", help="Model file (STL, OBJ, 3MF): its volumes replace the form's own box."),
+]
+
+
 @app.command("suggest")
 def suggest_command(
     sheet: SheetArgument,
@@ -29,6 +38,7 @@ def suggest_command(
     as_json: JsonOption = False,
     explain: ExplainOption = False,
     overlay: OverlayOption = None,
+    model: ModelOption = None,
 ) -> None:
     """Suggest material, orientation and settings for the duty in SHEET, and say why.
 
@@ -44,7 +54,9 @@ def suggest_command(
 
         duty, knowledge = read_duty(sheet), load_knowledge_base(overlay)
         learned = learned_for(duty, knowledge.materials, printer=DEFAULT_PRINTER)
-        _show(suggest(duty, knowledge, learned, top=top), as_json, explain)
+        figures, remarks = _figures(model, duty)
+        answer = suggest(duty, knowledge, learned, top=top, figures=figures)
+        _show(replace(answer, assumptions=(*remarks, *answer.assumptions)), as_json, explain)
 
 
 @app.command("assess")
@@ -57,6 +69,7 @@ def assess_command(
     as_json: JsonOption = False,
     explain: ExplainOption = False,
     overlay: OverlayOption = None,
+    model: ModelOption = None,
 ) -> None:
     """Tell what the settings you already have would bear under the duty in SHEET.
 
@@ -76,7 +89,22 @@ def assess_command(
             load_knowledge_base(overlay),
         )
         learned = learned_for(duty, knowledge.materials, printer=DEFAULT_PRINTER)
-        _show(assess(duty, given, knowledge, learned), as_json, explain)
+        figures, remarks = _figures(model, duty)
+        answer = assess(duty, given, knowledge, learned, figures)
+        _show(replace(answer, assumptions=(*remarks, *answer.assumptions)), as_json, explain)
+
+
+def _figures(model: Path | None, duty: Duty) -> tuple[ModelFigures | None, tuple[str, ...]]:
+    """Figures of the model file, and where its sizes are not those of the duty sheet."""
+    if model is None:
+        return None, ()
+    from recommender.geometry.model_figures import disagreements, form_sizes, model_figures
+    from recommender.geometry.reading import read_model
+
+    mesh = read_model(model).mesh
+    found = disagreements(form_sizes(duty.form), mesh)
+    remarks = tuple(f"Model and sheet differ: {f.summary} {f.because}".strip() for f in found)
+    return model_figures(mesh), (f"Volumes, mass and time are those of {model.name}.", *remarks)
 
 
 def _settings_from(texts: list[str]) -> dict[str, object]:
