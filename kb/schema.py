@@ -408,6 +408,7 @@ TABLES: dict[str, TableSchema] = {
                 allowed=("anchor", "minimum", "refusal", "modifier", "test", "inspection"),
             ),
         ),
+        overlay="extend",
         about="required factors of safety by load kind and consequence",
     ),
     "service_rules": TableSchema(

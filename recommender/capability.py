@@ -37,8 +37,15 @@ def unfit_for_printer(values: EngineValues, printer: Printer, nozzle_mm: float) 
             f"{name} needs a bed at {values.bed_temperature_c.low:.0f} °C; the limit is {printer.bed_limit_c:.0f} °C",
             "a hotter bed",
         )
-    if values.chamber_need == "required" and printer.enclosure == "none":
-        return Unfit(values.material, f"{name} needs a closed, warm build space", "an enclosure")
+    chamber = values.chamber_temperature_c
+    if values.chamber_need == "required" and (chamber is None or chamber.low > printer.chamber_limit_c):
+        least = f" of {chamber.low:.0f} °C" if chamber else ""
+        return Unfit(
+            values.material,
+            f"{name} needs a closed, warm build space{least}; this printer reaches "
+            f"{printer.chamber_limit_c:.0f} °C",
+            "a printer with a warmer build space",
+        )
     if values.abrasive and not printer.hardened_nozzle:
         return Unfit(values.material, f"{name} wears a brass nozzle", "a hardened nozzle")
     if values.abrasive and nozzle_mm < LEAST_FIBRE_NOZZLE_MM:

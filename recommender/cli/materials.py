@@ -202,8 +202,8 @@ def stands_outdoors(values: EngineValues) -> bool:
 def why_not_printable(values: EngineValues, printer: Printer) -> list[str]:
     """What of the printer falls short of the material; empty when nothing does."""
     reasons = []
-    if values.nozzle_temperature_c.typical > printer.hot_end_limit_c:
-        reasons.append(f"nozzle {values.nozzle_temperature_c.typical:.0f} °C")
+    if values.nozzle_temperature_c.low > printer.hot_end_limit_c:
+        reasons.append(f"nozzle {values.nozzle_temperature_c.low:.0f} °C")
     if values.bed_temperature_c.low > printer.bed_limit_c:
         reasons.append(f"bed {values.bed_temperature_c.low:.0f} °C")
     chamber = values.chamber_temperature_c

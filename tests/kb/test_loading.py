@@ -183,12 +183,23 @@ def test_own_printer_starts_from_a_class(small_base: SmallBase, overlay: Callabl
     assert mine.build_volume_mm == base.build_volume_mm and base.bed_limit_c == 110
 
 
-def test_a_table_row_is_replaced_or_added(small_base: SmallBase, overlay: Callable[..., Path]) -> None:
-    row = {"id": "D16", "factor": 2.5}
-    folder = overlay(design_factors=[row])
-    knowledge = load_knowledge_base(folder, folder=small_base())
-    (changed,) = [r for r in knowledge.table("design_factors") if r["id"] == "D16"]
-    assert changed["factor"] == 2.5 and changed["load_kind"] == "static"
+def test_a_table_row_is_replaced_or_added(
+    small_base: SmallBase, overlay: Callable[..., Path], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    schema = TableSchema({"key": Column(), "words": Column(), "size": Column("number")}, key="key")
+    monkeypatch.setitem(TABLES, "places", schema)
+    base = small_base(lambda f: f.update({"places.yaml": [{"key": "shed", "words": "cold", "size": 3}]}))
+    mine = overlay(places=[{"key": "shed", "size": 4}, {"key": "attic", "size": 2}])
+    knowledge = load_knowledge_base(mine, folder=base)
+    assert knowledge.table("places") == (
+        {"key": "shed", "words": "cold", "size": 4},
+        {"key": "attic", "size": 2},
+    )
+
+
+def test_required_factors_cannot_be_weakened(small_base: SmallBase, overlay: Callable[..., Path]) -> None:
+    with pytest.raises(KnowledgeBaseError, match="'D16' protects people and cannot be replaced"):
+        load_knowledge_base(overlay(design_factors=[{"id": "D16", "factor": 1.1}]), folder=small_base())
 
 
 def test_a_row_that_protects_people_cannot_be_replaced(
