@@ -27,6 +27,7 @@ MODULES: dict[str, str] = {
     "note": "note",
     "profile": "note",
     "check": "model",
+    "resize": "model",
     "materials": "materials",
     "printers": "printers",
     "kb": "knowledge",
