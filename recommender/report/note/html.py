@@ -164,7 +164,7 @@ def _lines(block: Block, colon: str) -> str:
         return ""
     if block.style == "facts":
         return f"<dl>{''.join(_fact(line, colon) for line in block.lines)}</dl>"
-    items = "".join(f"<li>{_labelled(line)}</li>" for line in block.lines)
+    items = "\n".join(f"<li>{_labelled(line)}</li>" for line in block.lines)
     if block.style == "steps":
         return f"<ol>{items}</ol>"
     return f'<ul class="{block.style}">{items}</ul>'
@@ -182,7 +182,7 @@ def _labelled(line: Line) -> str:
 def _box(box: Box, labels: Labels) -> str:
     symbol = _TRIANGLE.format(label=escape(labels.symbol, quote=True)) if box.has_triangle else ""
     parts = ((labels.hazard, box.hazard), (labels.result, box.result), (labels.do_this, box.do_this))
-    lines = "".join(
+    lines = "\n".join(
         f"<p><strong>{escape(label)}{labels.colon}</strong> {escape(text)}</p>" for label, text in parts
     )
     return f'<div class="box {box.signal}"><h3>{symbol}{escape(box.word)}</h3>{lines}</div>\n'
