@@ -83,6 +83,7 @@ def note_command(
     batch: Annotated[str | None, typer.Option(help="Batch number.")] = None,
     date: Annotated[str | None, typer.Option(help="Day on which it was made.")] = None,
     colour: Annotated[str, typer.Option(help="Colour of the plastic.")] = "",
+    store: Annotated[Path | None, typer.Option("--store", help="Log file; else PARTDUTY_STORE.")] = None,
     profile: ProfileOption = None,
     overlay: OverlayOption = None,
 ) -> None:
@@ -100,7 +101,7 @@ def note_command(
 
         about = read_profile(profile)
         knowledge = load_knowledge_base(overlay)
-        duty, answer, trace = _asked(sheet, print_id, knowledge)
+        duty, answer, trace = _asked(sheet, print_id, store, knowledge)
         trace = _with_trace(trace, about, batch, date, colour)
         languages = [chosen.value for chosen in language or []] or list(about.languages)
         first = units.value if units else about.units
@@ -110,25 +111,36 @@ def note_command(
     raise typer.Exit(code=0 if cases[0].is_assessed else 1)
 
 
-def _asked(sheet: Path | None, print_id: str | None, knowledge: KnowledgeBase) -> tuple[Duty, Answer, Trace]:
-    from recommender.duty.reading import read_duty
+def _asked(
+    sheet: Path | None, print_id: str | None, store: Path | None, knowledge: KnowledgeBase
+) -> tuple[Duty, Answer, Trace]:
     from recommender.errors import InputError
-    from recommender.report.note.case import NO_TRACE
-    from recommender.report.note.gather import refused_answer
-    from recommender.rules.refusals import refused_uses
-    from recommender.suggest import suggest
 
     if (sheet is None) == (print_id is None):
-        raise InputError(
-            "SHEET", "name a duty sheet or a print, one of the two.", "Write --print ID or a file."
-        )
-    if sheet is None:
-        raise InputError("--print", f"{print_id!r}: there is no such print.", "See `partduty log`.")
+        raise InputError("SHEET", "name a duty sheet or a print, one of the two.", "Or write --print ID.")
+    return _from_sheet(sheet, knowledge) if sheet is not None else _from_log(str(print_id), store, knowledge)
+
+
+def _from_sheet(sheet: Path, knowledge: KnowledgeBase) -> tuple[Duty, Answer, Trace]:
+    from recommender.duty.reading import read_duty
+    from recommender.log.learning.lessons import learned_for
+    from recommender.report.note.case import NO_TRACE
+    from recommender.suggest import DEFAULT_PRINTER, suggest
+
     duty = read_duty(sheet)
-    refusals = refused_uses(duty, knowledge)
-    if refusals:
-        return duty, refused_answer(duty, refusals, knowledge), NO_TRACE
-    return duty, suggest(duty, knowledge), NO_TRACE
+    learned = learned_for(duty, knowledge.materials, printer=DEFAULT_PRINTER)
+    return duty, suggest(duty, knowledge, learned), NO_TRACE
+
+
+def _from_log(print_id: str, store: Path | None, knowledge: KnowledgeBase) -> tuple[Duty, Answer, Trace]:
+    from contextlib import closing
+
+    from recommender.log.location import store_path
+    from recommender.log.store import errors_explained
+    from recommender.report.note.from_log import logged_part, open_log
+
+    with closing(open_log(store)) as connection, errors_explained(store_path(store)):
+        return logged_part(connection, print_id, knowledge)
 
 
 def _with_trace(trace: Trace, about: Profile, batch: str | None, date: str | None, colour: str) -> Trace:

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 from note_cases import SHEETS, case_for, with_answer
 
-from recommender.report.note.case import Case, HeldTest, Maker, Trace
+from recommender.report.note.case import Case, HeldTest, Maker, MeasuredSize, Trace
 from recommender.report.note.compose import compose
 from recommender.report.note.content import SIGNALS, Note
 from recommender.report.note.maker import maker_checklist
@@ -173,13 +173,13 @@ def test_a_missing_trace_item_is_named_and_not_invented() -> None:
 def test_what_was_tested_is_told_with_its_figures() -> None:
     held = HeldTest(True, 1.25, hold_s=600.0, temperature_c=40.0, on="2026-11-22")
     failed = HeldTest(False, 2.0, on="2026-11-23")
-    trace = Trace(tests=(held, failed), measured=("depth 14.05 mm",))
+    trace = Trace(tests=(held, failed), measured=(MeasuredSize("outside", 14.0, 14.05),))
     lines = [line.text for line in compose(case_for("coat_hook", trace=trace)).block("tested").lines]
     assert lines[:4] == [
         "On 2026-11-22 it held 1.25 times the greatest load for 10 min at 40 °C (104 °F).",
         "On 2026-11-23 it did not hold a test load of 2 times the greatest load.",
         "A test is not a promise for years. Keep checking it.",
-        "Measured: depth 14.05 mm.",
+        "Measured: outside 14.05 mm (14 planned).",
     ]
 
 

@@ -12,7 +12,7 @@ from note_cases import MAKER, SHEETS, TRACE, case_for, with_answer
 from pypdf import PdfReader
 
 from recommender.answer import Notice
-from recommender.report.note.case import Case, Maker, Trace
+from recommender.report.note.case import Case, Maker, MeasuredSize, Trace
 from recommender.report.note.compose import compose
 from recommender.report.note.content import Note
 from recommender.report.note.layout import (
@@ -88,7 +88,7 @@ def longest_case(language: str) -> Case:
         "coat_hook",
         language,
         Maker("Maker of very many printed parts " * 6, "Long street name 123, some town, " * 8, "x" * 120),
-        Trace("B" * 60, "2026-11-20 in the afternoon", "", "white " * 30, ("depth 14.05 mm " * 6,) * 3),
+        Trace("B" * 60, "2026-11-20 in the afternoon", "", "white " * 30, (MeasuredSize("insert", 114.25, 114.57),) * 3),
         part="A hook with a name that goes on " * 6,
         purpose="It holds many things on many walls. " * 40,
         loads=[

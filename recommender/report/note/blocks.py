@@ -14,6 +14,7 @@ from recommender.report.note.warnings import warning_boxes
 
 LEAST_NOT_FOR, MOST_NOT_FOR = 3, 6
 MOST_EXPERTS = 4
+MOST_SIZES = 3
 
 CRACKED_BY_FLUIDS = frozenset({"PC", "ABS", "ASA", "HIPS", "PMMA", "styrenic", "polycarbonate", "acrylic"})
 SOFTENED_BY_DAMP = frozenset({"PA", "polyamide"})
@@ -241,10 +242,23 @@ def tested(case: Case) -> Block:
     if tests:
         lines.append(Line(say("tested.no_life")))
     if case.trace.measured:
-        lines.append(Line(say("tested.measured", measured=clean(", ".join(case.trace.measured), 120))))
+        lines.append(Line(say("tested.measured", measured=_sizes(case))))
     if case.trace.settings is not None:
         lines.append(Line(say("tested.settings_logged"), spare=True))
     return Block("tested", say("tested.title"), "bullets", (*lines, *_basis(case)))
+
+
+def _sizes(case: Case) -> str:
+    reader = case.reader
+    return ", ".join(
+        reader.say(
+            "tested.size",
+            what=reader.say(f"feature.{size.feature}"),
+            measured=reader.number(size.measured_mm, 2),
+            planned=reader.number(size.planned_mm, 2),
+        )
+        for size in case.trace.measured[:MOST_SIZES]
+    )
 
 
 def _basis(case: Case) -> tuple[Line, ...]:
@@ -263,8 +277,10 @@ def _test_words(test: HeldTest, case: Case) -> str:
     }
     if not test.held:
         return reader.say("tested.test_failed", **values)
-    if test.hold_s is None or test.temperature_c is None:
+    if test.hold_s is None:
         return reader.say("tested.test_short", **values)
+    if test.temperature_c is None:
+        return reader.say("tested.test_timed", **values, time=reader.duration(test.hold_s))
     return reader.say(
         "tested.test",
         **values,

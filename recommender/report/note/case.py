@@ -32,6 +32,15 @@ class HeldTest:
 
 
 @dataclass(frozen=True, slots=True)
+class MeasuredSize:
+    """A size as planned and as it came out, mm; `feature` is outside, hole, slot, gap or insert."""
+
+    feature: str
+    planned_mm: float
+    measured_mm: float
+
+
+@dataclass(frozen=True, slots=True)
 class Trace:
     """What identifies this very part; an empty text is a missing one."""
 
@@ -39,7 +48,7 @@ class Trace:
     made_on: str = ""
     plastic: str = ""
     colour: str = ""
-    measured: tuple[str, ...] = ()
+    measured: tuple[MeasuredSize, ...] = ()
     tests: tuple[HeldTest, ...] = ()
     settings: Settings | None = None  # as logged; None when the answer's settings are meant
 

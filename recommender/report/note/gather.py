@@ -10,7 +10,7 @@ from kb.design_values import engine_values
 from kb.loading import KnowledgeBase
 from kb.schema import Material
 from kb.wording import wording
-from recommender.answer import Answer, Notice
+from recommender.answer import Answer
 from recommender.duty.sheet import Duty
 from recommender.report.note.case import (
     NO_TRACE,
@@ -70,11 +70,6 @@ def judged(duty: Duty, answer: Answer, knowledge: KnowledgeBase, trace: Trace = 
         "has_core": answer.choice.has_core,
     }
     return replace(answer, cautions=cautions_for(duty, known, about, knowledge))
-
-
-def refused_answer(duty: Duty, refusals: tuple[Notice, ...], knowledge: KnowledgeBase) -> Answer:
-    """The answer to a refused use: no candidate was looked at."""
-    return Answer("refused", duty.part, refusals=refusals, knowledge_version=knowledge.version)
 
 
 def near_miss_keys(duty: Duty, knowledge: KnowledgeBase) -> tuple[str, ...]:
