@@ -11,11 +11,7 @@ import math
 from dataclasses import dataclass
 
 from recommender.log.records import EVENTS, Observation, Print
-
-NOMINAL_STEP_MM = 0.1
-DEVIATION_STEP_MM = 0.01
-LOG_RATIO_STEP = 0.01
-LARGEST_CLASS = 1000  # a ratio beyond e^10, or a deviation beyond 10 mm, falls in the last class
+from recommender.log.steps import DEVIATION_STEP_MM, LARGEST_CLASS, LOG_RATIO_STEP, NOMINAL_STEP_MM
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,26 +15,13 @@ from typing import TYPE_CHECKING, Any
 from recommender.duty.sheet import Duty
 from recommender.errors import InputError, OutOfValidityError
 from recommender.learned import NOTHING_LEARNED
+from recommender.log.geometry_class import geometry_class
 from recommender.log.records import Print
 
 if TYPE_CHECKING:
     from recommender.answer import Answer, Option
 
 ROOM_TEMPERATURE_C = 23.0
-SMALL_MM, LARGE_MM = 50.0, 150.0  # longest size of the form; estimates of where warping starts to matter
-
-
-def geometry_class(duty: Duty) -> str:
-    """Kind of form and rough size: the class in which print success is counted."""
-    longest = max(_lengths(duty.form.model_dump()), default=0.0)
-    size = "small" if longest < SMALL_MM else "medium" if longest < LARGE_MM else "large"
-    return f"{duty.form.kind}, {size}"
-
-
-def _lengths(value: Any) -> list[float]:
-    if isinstance(value, Mapping):
-        return [number for part in value.values() for number in _lengths(part)]
-    return [float(value)] if isinstance(value, float) else []
 
 
 def hand_test_of(duty: Duty) -> Duty:

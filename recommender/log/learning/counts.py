@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import sqlite3
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
-from recommender.log.classes import LOG_RATIO_STEP
+from recommender.log.steps import LOG_RATIO_STEP
 
 Array = NDArray[np.float64]
 Indices = NDArray[np.int64]
@@ -45,39 +45,67 @@ class Counts:
     value: Array
     count: Array
     kind: Indices
+    place: dict[Group, int] = field(default_factory=dict, repr=False)
 
     def of_group(self, index: int) -> Counts:
         """Only the rows of one group."""
         mine = self.group == index
-        return Counts(self.groups, self.group[mine], self.value[mine], self.count[mine], self.kind[mine])
+        return Counts(
+            self.groups, self.group[mine], self.value[mine], self.count[mine], self.kind[mine], self.place
+        )
 
     def exact(self) -> Counts:
         """Only the rows whose value is exact."""
         mine = self.kind == EXACT
-        return Counts(self.groups, self.group[mine], self.value[mine], self.count[mine], self.kind[mine])
+        return Counts(
+            self.groups, self.group[mine], self.value[mine], self.count[mine], self.kind[mine], self.place
+        )
 
     def index_of(self, group: Group) -> int | None:
         """Where `group` stands among the groups."""
-        return self.groups.index(group) if group in self.groups else None
+        return self.place.get(group)
 
 
-def read_counts(connection: sqlite3.Connection, topics: tuple[str, ...]) -> Counts:
-    """Counts of log ratios of the `topics`, over all groups."""
-    marks = ", ".join("?" * len(topics))
-    rows = connection.execute(
-        f"SELECT topic, group_id, value_class, count FROM summary WHERE topic IN ({marks})", topics
-    ).fetchall()
-    numbers = sorted({row[1] for row in rows})
-    position = {number: index for index, number in enumerate(numbers)}
-    table = np.array([(position[r[1]], r[2], r[3], KIND_OF_TOPIC[r[0]]) for r in rows], dtype=np.int64)
-    table = table.reshape(-1, 4)
+def read_counts(
+    connection: sqlite3.Connection, topics: tuple[str, ...], printer: str | None = None
+) -> Counts:
+    """Counts of log ratios of the `topics`, over all groups.
+
+    Bounds ("held") tell only of their own group, so with `printer` those of its own groups alone are read.
+    """
+    rows = [_rows_of(connection, topic, printer) for topic in topics]
+    table = np.concatenate(rows) if rows else np.zeros((0, 4), dtype=np.int64)
+    numbers, group = np.unique(table[:, 0], return_inverse=True)
+    groups = groups_by_number(connection, [int(number) for number in numbers])
     return Counts(
-        groups=groups_by_number(connection, numbers),
-        group=table[:, 0],
+        groups=groups,
+        group=group.astype(np.int64),
         value=table[:, 1].astype(float) * LOG_RATIO_STEP,
         count=table[:, 2].astype(float),
         kind=table[:, 3],
+        place=place_of(groups),
     )
+
+
+def place_of(groups: tuple[Group, ...]) -> dict[Group, int]:
+    """Where each group stands."""
+    return {group: index for index, group in enumerate(groups)}
+
+
+def _rows_of(connection: sqlite3.Connection, topic: str, printer: str | None) -> Indices:
+    """Rows of one topic: group number, value in steps, count, kind.
+
+    Numbers come as one text per group, three times quicker to read than row by row.
+    """
+    where, values = "topic = ?", [topic]
+    if printer is not None and KIND_OF_TOPIC[topic] != EXACT:
+        where += " AND group_id IN (SELECT id FROM groups WHERE source = 'own' AND printer = ?)"
+        values.append(printer)
+    query = "SELECT group_id, count(*), group_concat(value_class || ',' || count) FROM summary"
+    rows = connection.execute(f"{query} WHERE {where} GROUP BY group_id", values).fetchall()
+    pairs = np.fromstring(",".join(row[2] for row in rows), dtype=np.int64, sep=",").reshape(-1, 2)
+    group = np.repeat([row[0] for row in rows], [row[1] for row in rows]).astype(np.int64)
+    return np.column_stack([group, pairs, np.full(len(pairs), KIND_OF_TOPIC[topic])])
 
 
 def groups_by_number(connection: sqlite3.Connection, numbers: list[int]) -> tuple[Group, ...]:
@@ -97,4 +125,5 @@ def counts_from(entries: list[tuple[Group, float, int]]) -> Counts:
         np.array([value for _, value, _ in entries], dtype=float),
         np.ones(len(entries)),
         np.array([kind for _, _, kind in entries], dtype=np.int64),
+        place_of(groups),
     )

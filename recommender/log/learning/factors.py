@@ -20,7 +20,7 @@ Array = NDArray[np.float64]
 NINE_IN_TEN = 1.6449  # half width of 90 % of a normal distribution, in standard deviations
 SCATTER_STEPS = np.exp(0.35 * np.linspace(-2.4, 2.4, 7))  # of the scale around what is believed
 SCATTER_LOG_SD = 0.35
-WIDE, NARROW = 241, 81
+WIDE, NARROW = 241, 51
 MANY = 30  # entries from which the posterior is narrow and of one hump
 
 STRENGTH = Beliefs(

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from recommender.log.learning import heavy_tails
-from recommender.log.learning.counts import Counts, Group
+from recommender.log.learning.counts import Counts, Group, place_of
 
 Array = NDArray[np.float64]
 ROUNDS = 12
@@ -107,12 +107,13 @@ class Pool:
     wanted: Array
     precision: Array
     drive: Array
+    rows: dict[Group, int]
 
     def expected(self, target: Group) -> tuple[float, float]:
         """Mean and variance of the log factor of `target`, from the other groups alone."""
         precision, drive = self.precision, self.drive
-        if target in self.middles.groups:
-            row = self.middles.groups.index(target)
+        row = self.rows.get(target)
+        if row is not None:
             effects, weight = self.design[row], self.weights[row]
             precision = precision - weight * np.outer(effects, effects)
             drive = drive - weight * self.wanted[row] * effects
@@ -142,7 +143,8 @@ def pooled(middles: Middles, beliefs: Beliefs) -> Pool:
         mean = np.linalg.solve(prior + design.T * weights @ design, design.T @ (weights * wanted))
     weights = _weights(wanted - design @ mean, scale)
     precision, drive = prior + design.T * weights @ design, design.T @ (weights * wanted)
-    return Pool(beliefs, middles, place, design, weights, wanted, precision, drive)
+    rows = place_of(middles.groups)
+    return Pool(beliefs, middles, place, design, weights, wanted, precision, drive, rows)
 
 
 def _weights(off: Array, scale: Array) -> Array:

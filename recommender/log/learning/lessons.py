@@ -89,7 +89,7 @@ def learned_for(
 
 
 def _geometry(duty: Duty) -> str:
-    from recommender.log.prediction import geometry_class
+    from recommender.log.geometry_class import geometry_class
 
     return geometry_class(duty)
 
@@ -132,7 +132,7 @@ def lessons_of(
     from recommender.log.learning.counts import read_counts
     from recommender.log.learning.factors import BELIEFS, TOPICS, pool_of
 
-    counts = read_counts(connection, TOPICS[topic])
+    counts = read_counts(connection, TOPICS[topic], printer)
     if not len(counts.value):
         return []
     beliefs = BELIEFS[topic] if topic != "strength" else _as_sure_as_predicted(connection, BELIEFS[topic])
@@ -195,36 +195,51 @@ def _lesson(connection: sqlite3.Connection, whole: Whole, target: Group) -> Less
     beliefs = whole.beliefs
     before = believed(beliefs)
     after = posterior_of(target, whole.counts, beliefs, whole.pool)
-    entries = _entries(connection, target, TOPICS[whole.topic], MOST_NAMED) if after.entries else ()
+    entries = _entries(connection, target, TOPICS[whole.topic]) if after.entries else ()
     outliers = _outliers(connection, target, whole.topic, after) if after.outliers else ()
     return Lesson(whole.topic, target, before, after, entries, outliers)
 
 
-def _entries(
-    connection: sqlite3.Connection, group: Group, topics: tuple[str, ...], limit: int, where: str = ""
-) -> tuple[str, ...]:
+def _entries(connection: sqlite3.Connection, group: Group, topics: tuple[str, ...]) -> tuple[str, ...]:
     """The latest entries of a group on these topics."""
     marks = ", ".join("?" * len(topics))
-    column = "group_id" if topics != ("time",) and topics != ("mass",) else "pool_id"
     rows = connection.execute(
-        f"SELECT o.id FROM prints AS p JOIN observations AS o ON o.print_id = p.id WHERE p.{column} = "
-        "(SELECT id FROM groups WHERE source = ? AND printer = ? AND material = ? AND spool = ?) "
-        f"AND p.voided = 0 AND o.voided = 0 AND o.topic IN ({marks}) {where} "
-        "ORDER BY p.made_at DESC LIMIT ?",
-        (group.source, group.printer, group.material, group.spool, *topics, limit),
+        # CROSS JOIN keeps the order: the group's latest prints first, until enough entries are found.
+        "SELECT o.id FROM prints AS p CROSS JOIN observations AS o ON o.print_id = p.id "
+        f"WHERE p.{_column(topics[0])} = {GROUP_NUMBER} AND p.voided = 0 AND o.voided = 0 "
+        f"AND +o.topic IN ({marks}) ORDER BY p.made_at DESC LIMIT ?",
+        (group.source, group.printer, group.material, group.spool, *topics, MOST_NAMED),
     )
     return tuple(str(row[0]) for row in rows)
 
 
-def _outliers(connection: sqlite3.Connection, group: Group, topic: str, after: Posterior) -> tuple[str, ...]:
-    from recommender.log.classes import LOG_RATIO_STEP
-    from recommender.log.learning.heavy_tails import OUTLIER_AT
+GROUP_NUMBER = "(SELECT id FROM groups WHERE source = ? AND printer = ? AND material = ? AND spool = ?)"
 
-    exact = ("broke",) if topic == "strength" else (topic,)
+
+def _column(topic: str) -> str:
+    """Column of a print that names its group for this topic."""
+    return "pool_id" if topic in ("time", "mass") else "group_id"
+
+
+def _outliers(connection: sqlite3.Connection, group: Group, topic: str, after: Posterior) -> tuple[str, ...]:
+    """Latest entries of a group that lie far off."""
+    from recommender.log.learning.heavy_tails import OUTLIER_AT
+    from recommender.log.steps import LOG_RATIO_STEP
+
+    exact = "broke" if topic == "strength" else topic
     reach = OUTLIER_AT * after.scatter
     low, high = ((after.mean + sign * reach) / LOG_RATIO_STEP for sign in (-1, 1))
-    where = f"AND (o.value_class < {low:.6f} OR o.value_class > {high:.6f})"
-    return _entries(connection, group, exact, MOST_NAMED, where)
+    found: list[sqlite3.Row] = []
+    for beyond, bound in (("<", low), (">", high)):
+        # The plus keeps SQLite from walking the whole group: few entries are far off, so start from these.
+        found += connection.execute(
+            "SELECT p.made_at, o.id FROM observations AS o INDEXED BY observations_by_value "
+            f"JOIN prints AS p ON p.id = o.print_id WHERE o.topic = ? AND o.value_class {beyond} ? "
+            f"AND +p.{_column(exact)} = {GROUP_NUMBER} AND p.voided = 0 AND o.voided = 0",
+            (exact, bound, group.source, group.printer, group.material, group.spool),
+        ).fetchall()
+    latest = sorted(found, key=lambda row: (row[0], row[1]), reverse=True)
+    return tuple(str(row[1]) for row in latest[:MOST_NAMED])
 
 
 def _chances(connection: sqlite3.Connection, printer: str, geometry: str) -> dict[str, tuple[float, str]]:

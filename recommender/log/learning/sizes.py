@@ -15,9 +15,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from recommender.log.classes import DEVIATION_STEP_MM, NOMINAL_STEP_MM
 from recommender.log.learning import heavy_tails
 from recommender.log.learning.counts import OWN
+from recommender.log.steps import DEVIATION_STEP_MM, NOMINAL_STEP_MM
 
 Array = NDArray[np.float64]
 Effect = tuple[str, ...]

@@ -33,7 +33,11 @@ UPDATE prints SET group_id = (
         AND g.material = prints.material AND g.spool = prints.spool
 );
 CREATE INDEX prints_of_group ON prints (group_id, made_at);
+CREATE INDEX prints_of_pool ON prints (pool_id, made_at);
 CREATE INDEX prints_by_time ON prints (made_at);
+
+-- Far-off entries are found by their class.
+CREATE INDEX observations_by_value ON observations (topic, value_class) WHERE topic IS NOT NULL;
 
 CREATE TABLE summary (
     topic TEXT NOT NULL,
