@@ -9,6 +9,7 @@ shortest answers.
 from __future__ import annotations
 
 import gc
+import os
 import sys
 from importlib import import_module
 from typing import Any
@@ -87,5 +88,7 @@ def _commands() -> None:
 def main() -> None:
     """Entry point of the ``partduty`` command."""
     gc.set_threshold(100_000, 50, 50)  # a short-lived process gains nothing from early collections
+    # Our matrices are small: more threads only wait for each other, and starting them costs time.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     app.only = sys.argv[1] if len(sys.argv) > 1 else None
     app()

@@ -83,11 +83,8 @@ def assess_command(
         from recommender.log.learning.lessons import learned_for
         from recommender.suggest import DEFAULT_PRINTER, assess
 
-        given, duty, knowledge = (
-            _settings_from(settings or []),
-            read_duty(sheet),
-            load_knowledge_base(overlay),
-        )
+        given, duty = _settings_from(settings or []), read_duty(sheet)
+        knowledge = load_knowledge_base(overlay)
         learned = learned_for(duty, knowledge.materials, printer=DEFAULT_PRINTER)
         figures, remarks = _figures(model, duty)
         answer = assess(duty, given, knowledge, learned, figures)
