@@ -143,9 +143,9 @@ def test_a_damaged_log_gets_one_message(path: Path, log: sqlite3.Connection) -> 
     content = bytearray(path.read_bytes())
     content[4096 : len(content) - 4096] = b"\xff" * (len(content) - 8192)
     path.write_bytes(content)
-    with pytest.raises(StoreError, match="damaged"), closing(store.open_store(path)) as connection:
-        with store.errors_explained(path):
-            recording.add_print(connection, synthetic_print())
+    damaged = pytest.raises(StoreError, match="damaged")
+    with damaged, store.errors_explained(path), closing(store.open_store(path)) as connection:
+        recording.add_print(connection, synthetic_print())
     assert path.read_bytes() == bytes(content)
 
 
