@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import pytest
+import yaml
 from firing_table import cases, caution_fires, caution_keys, knowledge, refusal_keys, sheet
 
+from recommender.duty.reading import read_duty
 from recommender.rules.book import rule_book
 from recommender.rules.cautions import cautions_for
 from recommender.rules.refusals import excluded_materials, near_misses, read_as, refused_uses
@@ -178,3 +181,36 @@ def test_the_words_for_plastics_are_those_of_the_vocabulary() -> None:
 def test_a_word_read_as_harmless_is_shown() -> None:
     (line,) = read_as(sheet({"part": "helmet hook"}), knowledge())
     assert line == "Read as harmless: the part is a hook beside “helmet”, not the thing itself."
+
+
+HOOK = {
+    "form": {
+        "kind": "hook",
+        "inner_radius": "10 mm",
+        "depth": "8 mm",
+        "width": "10 mm",
+        "shank_length": "20 mm",
+    }
+}
+
+
+def test_a_hook_that_does_not_say_what_is_below_warns_of_heads() -> None:
+    silent_on_below = {**HOOK, "people": {"if_it_breaks": "nuisance"}}
+    over_floor = {**HOOK, "people": {"if_it_breaks": "nuisance", "below": "floor"}}
+    assert refusal_keys(silent_on_below) == refusal_keys(over_floor) == set()
+    assert "K018" in caution_keys({"fires": silent_on_below}, "fires")
+    assert "K018" not in caution_keys({"fires": over_floor}, "fires")
+    assert refusal_keys({**HOOK, "people": {"below": "people"}}) == {"G03"}
+
+
+# -- the shipped examples ----------------------------------------------------------------------------------------
+
+EXAMPLES = Path(__file__).resolve().parents[2] / "datasets" / "examples"
+ABOUT = yaml.safe_load((EXAMPLES / "about.yaml").read_text(encoding="utf-8"))
+SHEETS = sorted(path.name for path in EXAMPLES.iterdir() if path.name != "about.yaml")
+
+
+@pytest.mark.parametrize("name", SHEETS)
+def test_examples_are_refused_where_they_must_be_and_only_there(name: str) -> None:
+    refused = refused_uses(read_duty(EXAMPLES / name), knowledge())
+    assert bool(refused) is (name in ABOUT["must_be_refused"])
