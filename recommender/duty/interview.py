@@ -19,7 +19,7 @@ from recommender.duty.fields import Range
 from recommender.duty.forms import form_class
 from recommender.duty.loads import Load
 from recommender.duty.messages import problem_of_one
-from recommender.duty.reading import duty_from
+from recommender.duty.reading import check_text, duty_from
 from recommender.duty.sections import Rectangle, Round, Tube
 from recommender.duty.sheet import Contact, Duty, Limits, People, Place
 from recommender.errors import DutySheetError
@@ -448,6 +448,7 @@ def _prompt(question: Question) -> str:
 
 def _checked(question: Question, line: str) -> Any:
     """The answer as it goes into the sheet; DutySheetError with the reader's message when it is not one."""
+    check_text(line, question.path)
     if not line:
         raise DutySheetError(question.path, "an answer is needed here.", _what_helps(question))
     answer = _typed(question, line)

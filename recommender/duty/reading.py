@@ -25,6 +25,8 @@ LARGEST_FILE = 200_000  # bytes; a duty sheet is a page, so a larger file is a m
 DEEPEST = 12
 MOST_NODES = 5_000
 LARGEST_FIGURE = 10**30
+# Signs that move a cursor, end a text or cannot be written as UTF-8; tab and line ends are text.
+_NO_TEXT = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff]")
 LONGEST_FIGURE = 300  # digits; Python itself refuses far longer ones
 
 
@@ -287,6 +289,17 @@ def duty_from(content: dict[str, Any], name: str = "duty sheet") -> Duty:
     return duty
 
 
+def check_text(text: str, field: str) -> None:
+    """Refuse text with signs that are none, and a part's name over several lines."""
+    found = _NO_TEXT.search(text)
+    if found:
+        raise DutySheetError(
+            field, f"the sign {found[0]!a} is not text.", "Write letters, figures and common signs."
+        )
+    if field == "part" and len(text.splitlines()) > 1:
+        raise DutySheetError(field, "the name goes over several lines.", "Write a short name on one line.")
+
+
 def _plain_figures_and_words(content: Any, name: str) -> None:
     """Refuse numbers that are not finite, field names that are no words, and trees too deep."""
     stack: list[tuple[Any, str, int]] = [(content, "", 0)]
@@ -298,12 +311,14 @@ def _plain_figures_and_words(content: Any, name: str) -> None:
             raise DutySheetError(path, f"{value} is not a usable number.", "Write a plain figure.")
         if isinstance(value, int) and abs(value) > LARGEST_FIGURE:
             raise DutySheetError(path, "this number has too many digits.", "Write a plain figure.")
+        if isinstance(value, str):
+            check_text(value, path)
         if isinstance(value, dict):
             for key, part in value.items():
-                if not isinstance(key, str) or not key.strip():
+                if not isinstance(key, str) or not key.strip() or _NO_TEXT.search(key):
                     raise DutySheetError(
                         path or name,
-                        f"{key!r} cannot be a field name.",
+                        f"{ascii(key)[:60]} cannot be a field name.",
                         "Start each line with a word: `part:`.",
                     )
                 stack.append((part, f"{path}.{shorten(key, 60)}" if path else shorten(key, 60), depth + 1))

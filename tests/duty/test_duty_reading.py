@@ -265,6 +265,26 @@ def test_plain_words_stay_words_and_truth_values_may_be_written_yes(tmp_path: Pa
     assert duty.facts == {"metal_insert": "brass", "sealed": True, "n": 3.0}
 
 
+@pytest.mark.parametrize("sign", ["\x00", "\x1b[31m", "\x7f", "\x85", "\ud800"])
+def test_signs_that_are_no_text(sign: str) -> None:
+    bar = {"form": {"kind": "hook"}, "loads": []}
+    for content in (
+        {"part": f"a{sign}b", **bar},
+        {"part": "a", "notes": sign, **bar},
+        {"part": "a", "filaments": [sign], **bar},
+    ):
+        with pytest.raises(DutySheetError, match="is not text"):
+            duty_from(content)
+    with pytest.raises(DutySheetError, match="cannot be a field name") as caught:
+        duty_from({"part": "a", f"x{sign}": 1, **bar})
+    assert str(caught.value).isascii()
+
+
+def test_a_name_is_one_line() -> None:
+    with pytest.raises(DutySheetError, match="several lines"):
+        duty_from({"part": "a\nb", "form": {"kind": "hook"}, "loads": []})
+
+
 def test_field_names_must_be_words() -> None:
     with pytest.raises(DutySheetError, match="5 cannot be a field name"):
         duty_from({5: "x"})  # type: ignore[dict-item]
