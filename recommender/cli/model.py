@@ -35,13 +35,13 @@ InfillOption = Annotated[float, typer.Option(min=0, max=100, help="Infill in per
 PrinterOption = Annotated[str | None, typer.Option(help="Printer class or your own printer.")]
 
 
-def _progress_line() -> Callable[[str, int, int], None]:
+def _progress_line(clock: Callable[[], float] = time.monotonic) -> Callable[[str, int, int], None]:
     """Report progress on standard error once a second has passed, at most five times a second."""
-    start = time.monotonic()
+    start = clock()
     last = [start]
 
     def show(what: str, done: int, total: int) -> None:
-        now = time.monotonic()
+        now = clock()
         if now - start > 1.0 and now - last[0] > 0.2:
             last[0] = now
             end = "\r" if sys.stderr.isatty() else "\n"

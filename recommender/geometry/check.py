@@ -7,12 +7,13 @@ from pathlib import Path
 
 import manifold3d
 
-from recommender.geometry.crossing import crossing_findings
+from recommender.geometry.crossing import crosses_mostly, crossing_findings
 from recommender.geometry.findings import Finding, Severity, most_severe_first, problems_in
 from recommender.geometry.layers import Layers, Progress, cut, silent, solid_of
-from recommender.geometry.mesh import Mesh, as_solid
+from recommender.geometry.mesh import Mesh
 from recommender.geometry.reading import ModelFile, read_model
 from recommender.geometry.repair import repair
+from recommender.geometry.solid import as_solid
 from recommender.geometry.soundness import check_soundness
 from recommender.geometry.thin_features import ThinFeatures, thin_features, thin_findings
 from recommender.geometry.units_guess import question_of_unit
@@ -48,6 +49,7 @@ class CheckResult:
         The model as a solid, None when it has no clear inside.
     layers : Layers or None
     thin : ThinFeatures or None
+        None without layers, and where the skin runs through itself in most of them.
     """
 
     model: ModelFile
@@ -88,6 +90,8 @@ def check_model(path: Path, settings: CheckSettings, progress: Progress = silent
     known_overlap = bool({finding.rule for finding in findings} & OVERLAPS)
     crossing = crossing_findings(mesh, layers, known_overlap)
     findings += crossing
+    if crosses_mostly(crossing):
+        return CheckResult(model, settings, tuple(most_severe_first(findings)), solid, layers, None)
     thin = thin_features(layers, settings.line_width, progress)
     findings += thin_findings(thin, settings.nozzle)
     if not known_overlap and not crossing:

@@ -11,6 +11,8 @@ from recommender.geometry.mesh import Floats, Integers, Mesh
 AREA_SHARE = 1e-4
 LEAST_AREA_MM2 = 1e-3
 TRIANGLES_AT_ONCE = 200_000
+MOSTLY_SHARE = 0.5
+CROSSES, CROSSES_MOSTLY = "mesh.crosses_itself", "mesh.crosses_itself_mostly"
 
 
 def winding_areas(mesh: Mesh, heights: Floats) -> Floats:
@@ -77,10 +79,11 @@ def crossing_findings(mesh: Mesh, layers: Layers, known_overlap: bool) -> list[F
     crossed = np.flatnonzero(difference > np.maximum(AREA_SHARE * layers.areas, LEAST_AREA_MM2))
     if known_overlap or not len(crossed):
         return []
+    mostly = len(crossed) > MOSTLY_SHARE * len(layers)
     worst = int(crossed[np.argmax(difference[crossed])])
     return [
         Finding(
-            "mesh.crosses_itself",
+            CROSSES_MOSTLY if mostly else CROSSES,
             Severity.PROBLEM,
             f"The skin runs through itself in {len(crossed):,} of {len(layers):,} layers.",
             f"Between z {heights[crossed[0]]:.4g} and {heights[crossed[-1]]:.4g} mm an area of up to "
@@ -89,3 +92,8 @@ def crossing_findings(mesh: Mesh, layers: Layers, known_overlap: bool) -> list[F
             (float(mesh.bounds[:, 0].mean()), float(mesh.bounds[:, 1].mean()), float(heights[worst])),
         )
     ]
+
+
+def crosses_mostly(findings: list[Finding]) -> bool:
+    """Whether the skin runs through itself in most layers, so that volumes and sections mean nothing."""
+    return any(finding.rule == CROSSES_MOSTLY for finding in findings)

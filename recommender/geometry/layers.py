@@ -11,9 +11,10 @@ import manifold3d
 import numpy as np
 
 from recommender.errors import InputError, ModelFileError
-from recommender.geometry.mesh import Floats, Integers, Mesh, as_solid
+from recommender.geometry.mesh import Floats, Integers, Mesh
+from recommender.geometry.solid import as_solid
 
-LAYER_LIMIT = 20_000
+LAYER_LIMIT = 6_000
 OUTLINE_TOLERANCE_MM = 0.002
 EQUAL_AREA_SHARE = 1e-7
 Progress = Callable[[str, int, int], None]

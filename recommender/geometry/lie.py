@@ -144,7 +144,7 @@ def rank(
 
 def _rough_minutes(table: Orientations, layer_height: float, load: Floats | None) -> Floats:
     share = np.ones(len(table)) if load is None else strength_share(table.directions, load)
-    foot = table.contact_area / (table.contact_area + table.height**2 / 100)
+    foot = table.contact_area / np.maximum(table.contact_area + table.height**2 / 100, 1e-12)
     return _minutes(table.height, layer_height, table.support_volume, foot, share)
 
 

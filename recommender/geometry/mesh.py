@@ -128,16 +128,6 @@ class Mesh:
         return Mesh(self.vertices[used], triangles.reshape(-1, 3).astype(np.int32), self.name)
 
 
-def as_solid(mesh: Mesh) -> manifold3d.Manifold | None:
-    """The mesh as a solid of manifold3d, or None when it is not closed and oriented."""
-    solid = manifold3d.Manifold(
-        manifold3d.Mesh64(
-            np.ascontiguousarray(mesh.vertices), np.ascontiguousarray(mesh.triangles, dtype=np.uint64)
-        )
-    )
-    return solid if solid.status() == manifold3d.Error.NoError else None
-
-
 def from_solid(solid: manifold3d.Manifold, name: str = "model") -> Mesh:
     """A mesh from a solid of manifold3d."""
     mesh = solid.to_mesh64()

@@ -19,6 +19,7 @@ from recommender.geometry.mesh import Floats, Floats32, Integers, Mesh
 OVERHANG_LIMIT_DEG = 45.0  # from the vertical; Mazlan et al., J. Adv. Ind. Technol. Appl. 2020: <= 45 deg
 ON_BED_MM = 0.1
 FLAT_FACES = 40
+FLAT_SHARE = 1e-9  # of the surface: smaller facets have no sure direction
 LEAST_COUNT = 200
 ROWS_AT_ONCE = 2_048
 SAME_DIRECTION = np.cos(np.radians(2.0))
@@ -77,12 +78,13 @@ def directions_to_try(mesh: Mesh, count: int = 240) -> Floats:
 
 def _large_flat_normals(mesh: Mesh) -> Floats:
     """Up directions that put the largest flat faces down, largest first."""
-    areas = np.maximum(mesh.areas, 1e-30)
-    normals = mesh.area_vectors / areas[:, None]
+    faces = mesh.areas > FLAT_SHARE * mesh.surface_area
+    areas = mesh.areas[faces]
+    normals = mesh.area_vectors[faces] / areas[:, None]
     rounded = np.round(normals * 500).astype(np.int64)
     key = (rounded[:, 0] * 4001 + rounded[:, 1]) * 4001 + rounded[:, 2]
     first, group = np.unique(key, return_index=True, return_inverse=True)[1:]
-    total = np.bincount(group, weights=mesh.areas)
+    total = np.bincount(group, weights=areas)
     largest = np.argsort(-total, kind="stable")[:FLAT_FACES]
     return np.asarray(-normals[first[largest]])
 

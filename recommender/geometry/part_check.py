@@ -111,7 +111,7 @@ def examine(path: Path, questions: Questions, progress: Progress = silent) -> Pa
     mesh = check.model.mesh
     differing = disagreements(questions.form_sizes, mesh)
     check = replace(check, findings=tuple(most_severe_first([*check.findings, *differing])))
-    if check.solid is None or check.layers is None:
+    if check.solid is None or check.layers is None or check.thin is None:
         return PartReport(questions, check)
     lies = _lies(check, check.solid, questions, progress) if questions.orientations else []
     answer = PartReport(questions, check, _estimate(check.layers, questions), tuple(lies))

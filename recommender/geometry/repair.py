@@ -7,7 +7,8 @@ import numpy as np
 
 from recommender.geometry.edges import edge_faults, hole_loops
 from recommender.geometry.findings import Finding, Severity
-from recommender.geometry.mesh import Floats, Integers, Mesh, as_solid, from_solid
+from recommender.geometry.mesh import Floats, Integers, Mesh, from_solid
+from recommender.geometry.solid import as_solid
 from recommender.geometry.soundness import check_soundness, has_no_volume, inside_out_bodies
 
 FLATNESS = 1e-4  # of the size of a hole: how far its rim may lie from one plane

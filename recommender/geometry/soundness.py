@@ -13,7 +13,8 @@ import numpy as np
 
 from recommender.geometry.edges import Bools, EdgeFaults, edge_faults, hole_loops
 from recommender.geometry.findings import Finding, Severity
-from recommender.geometry.mesh import Floats, Mesh, as_solid
+from recommender.geometry.mesh import Floats, Mesh
+from recommender.geometry.solid import as_solid
 
 BODIES_COMPARED = 60
 VOLUME_SHARE = 1e-6  # of the smaller body: less overlap than this is rounding
@@ -74,11 +75,14 @@ def _edge_findings(mesh: Mesh, faults: EdgeFaults) -> Iterator[Finding]:
             _place(mesh, faults.flipped),
         )
     if faults.crowded_edges:
+        touching = as_solid(mesh) is not None
         yield Finding(
             "mesh.crowded_edges",
-            Severity.PROBLEM,
+            Severity.CAUTION if touching else Severity.PROBLEM,
             f"{faults.crowded_edges:,} edges are shared by more than two facets.",
-            "Bodies touch along an edge or sheets meet there: which side is inside is not settled.",
+            "Bodies touch along an edge."
+            if touching
+            else "Sheets or bodies meet there, and which side is inside is not settled.",
             "Join the bodies or move them apart in the drawing, and export again.",
         )
     if faults.unorientable:

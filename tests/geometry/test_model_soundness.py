@@ -14,6 +14,7 @@ from recommender.geometry.edges import edge_faults
 from recommender.geometry.findings import Severity
 from recommender.geometry.mesh import Mesh, from_solid
 from recommender.geometry.repair import repair
+from recommender.geometry.solid import as_solid
 from recommender.geometry.soundness import check_soundness
 
 MODELS = Path(__file__).resolve().parents[2] / "datasets" / "models"
@@ -25,7 +26,7 @@ FLAWS = {
     "flaw_repeated_facets.stl": "mesh.repeated_facets",
     "flaw_overlapping_bodies.stl": "mesh.overlapping_bodies",
     "flaw_nested_bodies.stl": "mesh.nested_bodies",
-    "flaw_crossing_itself.stl": "mesh.crosses_itself",
+    "flaw_crossing_itself.stl": "mesh.crosses_itself_mostly",
     "flaw_flat_sheet.stl": "mesh.no_volume",
 }
 SOUND = [
@@ -134,7 +135,21 @@ def test_two_cubes_on_one_edge_are_crowded() -> None:
     both = together(one, other)
     vertices, index = np.unique(both.vertices, axis=0, return_inverse=True)
     mesh = Mesh(vertices, index.ravel()[both.triangles].astype(np.int32))
-    assert "mesh.crowded_edges" in {finding.rule for finding in check_soundness(mesh)}
+    (finding,) = check_soundness(mesh)
+    assert (finding.rule, finding.severity) == ("mesh.crowded_edges", Severity.CAUTION)
+    solid = as_solid(mesh)
+    assert solid is not None
+    assert solid.volume() == pytest.approx(250)
+
+
+def test_a_fin_on_a_box_has_no_clear_inside() -> None:
+    # One more facet on an edge of a box: three facets meet there.
+    cube = box(5, 5, 5)
+    fin = np.array([[cube.triangles[0, 0], cube.triangles[0, 1], len(cube.vertices)]], dtype=np.int32)
+    mesh = Mesh(np.vstack([cube.vertices, [9.0, 9, 9]]), np.concatenate([cube.triangles, fin]))
+    rules = {f.rule: f.severity for f in check_soundness(mesh)}
+    assert rules["mesh.crowded_edges"] is Severity.PROBLEM
+    assert as_solid(mesh) is None
 
 
 def test_touching_boxes_do_not_overlap() -> None:
