@@ -3,9 +3,6 @@
 from __future__ import annotations
 
 import json
-import sys
-import time
-from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -13,6 +10,7 @@ import typer
 
 from recommender.cli import app
 from recommender.cli.knowledge import JsonOption, OverlayOption, knowledge_with
+from recommender.cli.progress import progress_line
 from recommender.cli.shell import errors_as_messages
 from recommender.errors import InputError
 
@@ -33,22 +31,6 @@ WallsOption = Annotated[int, typer.Option(min=0, max=50, help="Number of walls."
 ClosedOption = Annotated[int, typer.Option(min=0, max=100, help="Closed layers above and below.")]
 InfillOption = Annotated[float, typer.Option(min=0, max=100, help="Infill in per cent.")]
 PrinterOption = Annotated[str | None, typer.Option(help="Printer class or your own printer.")]
-
-
-def _progress_line(clock: Callable[[], float] = time.monotonic) -> Callable[[str, int, int], None]:
-    """Report progress on standard error once a second has passed, at most five times a second."""
-    start = clock()
-    last = [start]
-
-    def show(what: str, done: int, total: int) -> None:
-        now = clock()
-        if now - start > 1.0 and now - last[0] > 0.2:
-            last[0] = now
-            end = "\r" if sys.stderr.isatty() else "\n"
-            sys.stderr.write(f"{what}: {100 * done / max(total, 1):3.0f} %   {end}")
-            sys.stderr.flush()
-
-    return show
 
 
 def _print(values: Any, text: str, as_json: bool) -> None:
@@ -107,7 +89,7 @@ def check_command(
             plastic=_plastic(material, knowledge, settings),
         )
         questions = _with_printer_and_sheet(questions, printer, sheet, knowledge)
-        report = examine(model, questions, _progress_line())
+        report = examine(model, questions, progress_line())
         _print(check_text.as_values(report), check_text.as_text(report), as_json)
         if pictures is not None:
             _write_pictures(report, pictures)
@@ -219,7 +201,7 @@ def resize_command(
         asked = sizes_asked(from_size, to_sizes, factor, axis)
         mesh = read_model(model, units).mesh
         learned = _compensation(compensate)
-        resized = family(mesh, asked, settings, machine, learned, _progress_line())
+        resized = family(mesh, asked, settings, machine, learned, progress_line())
         if write is not None:
             _write_sizes(mesh, resized, write, form)
         text = resize_text.as_text(mesh.name, resized, plastic, learned)

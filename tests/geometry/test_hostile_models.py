@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 from geometry_shapes import box
 
+from recommender.cli.progress import progress_line
 from recommender.errors import PartdutyError
 from recommender.geometry import check_text
 from recommender.geometry.check import CheckSettings
@@ -115,10 +116,8 @@ def test_memory_stays_bounded_on_a_file_that_lies(tmp_path: Path) -> None:
 
 
 def test_progress_shows_on_standard_error_after_a_second(capsys: pytest.CaptureFixture[str]) -> None:
-    from recommender.cli import model
-
     clock = iter([0.0, 0.5, 1.5, 1.6, 2.0])
-    show = model._progress_line(lambda: next(clock))
+    show = progress_line(lambda: next(clock))
     for done in range(1, 5):
         show("cutting layers", done, 4)
     shown = capsys.readouterr().err
