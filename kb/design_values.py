@@ -29,9 +29,8 @@ if TYPE_CHECKING:
 
     from kb.loading import KnowledgeBase
 
-NARROW = (
-    1.25  # high over low up to which the middle of a range stands for its typical value; our own convention
-)
+# High over low up to which the middle of a range stands for its typical value; our own convention.
+NARROW = 1.25
 
 # Coefficient of variation where no fact gives a spread; estimates, in line with the scatter of coupons.
 SPREADS: Mapping[str, float] = {
@@ -165,7 +164,7 @@ def _chosen(
     facts: Mapping[str, list[Fact]], properties: Sequence[str], unit: str = "", scale: float = 1.0
 ) -> DesignValue | None:
     for name in properties:
-        rivals = [f for f in facts.get(name, ()) if f.text is None and (not unit or f.unit == unit)]
+        rivals = [f for f in facts.get(name, ()) if not unit or f.unit == unit]
         if rivals:
             return scaled(combined(name, rivals), scale, "1/K" if scale == 1e-6 else rivals[0].unit)
     return None
