@@ -46,6 +46,7 @@ PATTERN_OF = {
 USUAL_SECTION = {"tension": (10.0, 4.0), "bending": (10.0, 4.0), "compression": (12.7, 12.7)}
 SECTION_OF_STUDY = {"valencia_cuenca_abs": (10.0, 6.0)}  # body 150 x 20 x 6 mm: waist of half the width
 LOW_INFILL_STUDIES = {"shell_texture_matplast"}  # its note: infill low, value not seen
+UNNAMED_ANGLE_STUDIES = {"graphene_rsm2025"}  # a printing angle, but of the part or of the lines is not said
 
 # Material of the tables -> material of the knowledge base, by polymer and filler class. Those missing here
 # have no entry in the knowledge base and are not predicted.
@@ -159,7 +160,8 @@ def _orientations(row: Mapping[str, Any], test: str, across: bool) -> tuple[str,
         return ("upright",)
     if row["orientation"]:
         return (str(row["orientation"]),)
-    return ("flat", "upright") if test == "compression" else ("flat",)
+    unnamed = test == "compression" or row["study"] in UNNAMED_ANGLE_STUDIES
+    return ("flat", "upright") if unnamed else ("flat",)
 
 
 def _space(row: Mapping[str, Any], material: str, knowledge: KnowledgeBase) -> tuple[Space, Array]:

@@ -52,17 +52,16 @@ def fit(rows: Rows, strangers: Rows, drop: frozenset[str] = frozenset()) -> Fit:
     """Fit the model to `rows`; slopes and groups named in `drop` are left out.
 
     `strangers` are the same rows against mechanics that know nothing of the row's own study (foldless.py).
-    The spreads come from them, for a study to be predicted is a stranger too; the coefficients come from
-    `rows`, for they correct the mechanics as they stand.
+    The spreads of a prediction come from them, for a study to be predicted is a stranger too; the coefficients
+    come from `rows`, for they correct the mechanics as they stand.
     """
-    model = _Model.of(strangers, drop)
-    weights = np.ones(model.study_count)
-    theta = np.full(len(model.spread_names), np.log(SPREAD_PRIOR_MEDIAN))
-    for _ in range(REWEIGHTINGS):
-        theta = model.best_spreads(theta, weights)
-        weights = model.study_weights(theta, weights)
-    scale = model.scale(theta)
-    return _Model.of(rows, drop).posterior(theta, weights, scale)
+    stranger = _Model.of(strangers, drop)
+    theta, weights = stranger.settled()
+    scale = stranger.scale(theta)
+    spreads = dict(zip(stranger.spread_names, np.exp(theta).tolist(), strict=True))
+    model = _Model.of(rows, drop)
+    names, mean, covariance = model.posterior(*model.settled())
+    return Fit(names, mean, covariance, spreads, scale)
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +86,7 @@ class _Model:
         found = tuple(g for g in groups(rows) if g.name not in drop and len(g.levels))
         noise = np.stack([rows.doubt * ~rows.bars.across, rows.doubt * rows.bars.across])
         grams = np.stack([*(g.columns @ g.columns.T for g in found), *(np.diag(n) for n in noise)])
-        fixed = (columns * sd**2) @ columns.T + np.diag(rows.bars.settings_log_sd**2 + 1e-6)
+        fixed = (columns * sd**2) @ columns.T + _unknown_settings(rows)
         return cls(rows, tuple(inputs), columns, mean, sd, found, grams, rows.target - columns @ mean, fixed, noise)
 
     @property
@@ -142,7 +141,16 @@ class _Model:
         left = prior - prior**2 * np.einsum("is,ij,js->s", columns, inverse, columns)
         return np.asarray((STUDY_DEGREES + 1.0) / (STUDY_DEGREES + (offset**2 + left) / spread))
 
-    def posterior(self, theta: Array, weights: Array, scale: float) -> Fit:
+    def settled(self) -> tuple[Array, Array]:
+        """Log spreads and study weights, each found given the other until they settle."""
+        weights = np.ones(self.study_count)
+        theta = np.full(len(self.spread_names), np.log(SPREAD_PRIOR_MEDIAN))
+        for _ in range(REWEIGHTINGS):
+            theta = self.best_spreads(theta, weights)
+            weights = self.study_weights(theta, weights)
+        return theta, weights
+
+    def posterior(self, theta: Array, weights: Array) -> tuple[tuple[str, ...], Array, Array]:
         """Mean and covariance of the coefficients that carry over to a new print."""
         spreads = np.exp(theta)
         inverse = np.linalg.inv(self.covariance(theta, self.weighted_grams(weights)))
@@ -154,8 +162,7 @@ class _Model:
         mean[: len(self.slope_mean)] += self.slope_mean
         covariance = np.diag(prior) - gain @ inverse @ gain.T
         names = (*self.slope_names, *(f"{g.name}:{level}" for g, _ in kept for level in g.levels))
-        by_name = dict(zip(self.spread_names, spreads.tolist(), strict=True))
-        return Fit(names, mean, covariance, by_name, scale)
+        return names, mean, covariance
 
     def scale(self, theta: Array) -> float:
         """Standardised errors of whole training folds left out, in closed form; 1.0 where they are normal.
@@ -170,7 +177,14 @@ class _Model:
             here = np.flatnonzero(self.rows.fold == fold)
             covariance = np.linalg.inv(inverse[np.ix_(here, here)])
             z.append(np.abs(covariance @ alpha[here]) / np.sqrt(np.diag(covariance)))
-        return float(np.clip(np.quantile(np.concatenate(z), 0.9) / 1.645, 0.7, 1.5))
+        return float(np.clip(np.quantile(np.concatenate(z), 0.9) / 1.645, 1.0, 1.5))
+
+
+def _unknown_settings(rows: Rows) -> Array:
+    """Covariance from settings that sources left out: a study keeps to its own, so its rows share the error."""
+    sd = rows.bars.settings_log_sd
+    same = rows.study[:, None] == rows.study[None, :]
+    return np.where(same, np.outer(sd, sd), 0.0) + 1e-6 * np.eye(len(rows))
 
 
 def predict(model: Fit, rows: Rows) -> tuple[Array, Array]:
