@@ -26,6 +26,9 @@ from recommender.limit_states import form_model
 from recommender.limit_states.derating import Derating, derating, log_sd_of
 from recommender.limit_states.form_model import Block, Demand, FormModel, LimitState
 from recommender.limit_states.required import across_modifier, required_factor
+from recommender.regression import prediction
+from recommender.regression.prediction import Kind
+from recommender.regression.record import Record
 from recommender.section.core import core_ratios
 from recommender.section.lie import Lie
 from recommender.section.printed import Skins
@@ -46,6 +49,7 @@ STRAIN_FACTORS = {"no_harm": 1.0, "nuisance": 1.0, "minor_injury": 1.5}
 BRITTLE_NOTCH = 0.8  # notch sensitivity from which a blow counts as brittle (estimate)
 NO_FACTOR = np.ones(1)  # limits on movement ask for nothing beyond the limit itself
 LASTING_SHARE = 0.5  # share of the repeated working strain that may stay for good (estimate)
+AS_STIFF = ("stiffness", "strain")  # states that meet the section as it deforms, not as it breaks
 SUDDEN = 2.0  # a load put on at once acts at least twice (mechanics dossier, section 13)
 
 
@@ -53,7 +57,8 @@ SUDDEN = 2.0  # a load put on at once acts at least twice (mechanics dossier, se
 class Problem:
     """A duty on one machine: what stays the same for every candidate.
 
-    `figures` are those of a model file, used for volumes and time instead of the form's own envelope.
+    `figures` are those of a model file, used for volumes and time instead of the form's own envelope; `record`
+    is what measured bars say of the calculated strengths.
     """
 
     duty: Duty
@@ -64,6 +69,7 @@ class Problem:
     peak_c: float
     learned: Learned
     figures: ModelFigures | None = None
+    record: Record | None = None
     model: FormModel = field(init=False)
 
     def __post_init__(self) -> None:
@@ -114,6 +120,51 @@ def block_of(space: Space, orientation: str) -> Block:
     return Block(orientation, skins, core, layer_height, layer_height / space.nozzle_mm)
 
 
+def strength_block(problem: Problem, block: Block, case: Case) -> Block:
+    """The block as it counts for strength: core and reserve in bending as measured bars show them."""
+    record = problem.record
+    if record is None:
+        return block
+    exponent = prediction.bending_exponent_of(record) if test_of(problem, case) == "bending" else 0.0
+    return replace(
+        block, core=block.core.lifted(prediction.core_lift_of(record)), bending_exponent=exponent
+    )
+
+
+def test_of(problem: Problem, case: Case) -> prediction.Test:
+    """Which test of bars a load case is like.
+
+    Only a straight beam bent once for a short time gets the reserve that bars show in bending: nothing was
+    measured that grants it to other forms, to repeats or to load that stays.
+    """
+    load = problem.duty.loads[case.demand.index]
+    if case.demand.action == "push":
+        return "compression"
+    bent = case.demand.action == "bend" and problem.duty.form.kind == "beam" and load.kind == "static"
+    return "bending" if bent else "tension"
+
+
+def kind_of(values: EngineValues) -> Kind:
+    """The material as the regression groups it."""
+    return Kind(values.material, values.family, values.filler)
+
+
+def _corrections(
+    problem: Problem, values: list[EngineValues], case: Case
+) -> tuple[Array | float, Array | float, Array | float]:
+    """Factors from measured bars on strength along, across and pressed, one per material; 1 without a record."""
+    record = problem.record
+    if record is None:
+        return 1.0, 1.0, 1.0
+    kinds, test = [kind_of(v) for v in values], test_of(problem, case)
+    pulled: prediction.Test = "bending" if test == "bending" else "tension"
+    pressed: prediction.Test = "bending" if test == "bending" else "compression"
+    along, _ = prediction.correction(record, kinds, across=False, test=pulled)
+    across, _ = prediction.correction(record, kinds, across=True, test=pulled)
+    squeezed, _ = prediction.correction(record, kinds, across=False, test=pressed)
+    return np.exp(along), np.exp(across), np.exp(squeezed)
+
+
 def cases_of(problem: Problem, space: Space, orientation: str) -> tuple[Case, ...]:
     """Every load case as the form meets it in this orientation."""
     return tuple(_case(problem, space, orientation, index) for index in range(len(problem.duty.loads)))
@@ -157,20 +208,24 @@ def strengths_of(problem: Problem, space: Space, block: Block, case: Case) -> St
         problem.learned.strength[v.material].median if v.material in problem.learned.strength else 1.0
         for v in values
     ]
-    along = column(
+    base = np.array(
         [
             v.strength_mpa.typical * d.strength * f
             for v, d, f in zip(values, case.deratings, learned, strict=True)
         ]
     )
+    corrected = _corrections(problem, values, case)
+    along = space.on_axis("material", base * corrected[0])
     ratios = [v.interlayer_ratio_enclosed if problem.enclosed else v.interlayer_ratio for v in values]
-    across = along * column([r.typical for r in ratios]) * bond_factor(block.layer_over_nozzle)
+    ratio = np.array([r.typical for r in ratios])
+    across = space.on_axis("material", base * corrected[1] * ratio) * bond_factor(block.layer_over_nozzle)
+    compressive = np.array([v.compressive_ratio.typical for v in values])
     modulus = column([v.modulus_mpa.typical * d.modulus for v, d in zip(values, case.deratings, strict=True)])
     strains = [_working_strains(v, d, case) for v, d in zip(values, case.deratings, strict=True)]
     return Strengths(
         along=along,
         across=np.minimum(across, along),
-        pressed=along * column([v.compressive_ratio.typical for v in values]),
+        pressed=space.on_axis("material", base * corrected[2] * compressive),
         modulus=modulus,
         modulus_across=MODULUS_ACROSS * modulus,
         poisson=column([v.poisson_ratio.typical for v in values]),
@@ -236,8 +291,9 @@ def state_results(problem: Problem, space: Space, orientation: str) -> Iterator[
     for case in cases_of(problem, space, orientation):
         strengths = strengths_of(problem, space, block, case)
         force = _impact_force(problem, case, block, strengths)
+        strong = strength_block(problem, block, case)
         for state in states_of(problem, case):
-            multiple = state.multiple(block, strengths)
+            multiple = state.multiple(block if state.basis in AS_STIFF else strong, strengths)
             if not isinstance(force, float) or force != 1.0:
                 multiple = multiple / force
             yield StateOnGrid(
@@ -305,16 +361,38 @@ def log_sd(problem: Problem, result: StateOnGrid, material: str) -> float:
     if result.state.basis == "stiffness":
         parts.append(log_sd_of(values.modulus_mpa))
     else:
-        parts.append(_strength_log_sd(problem, values))
-    if result.state.basis in ("across", "shear_between"):
-        ratio = values.interlayer_ratio_enclosed if problem.enclosed else values.interlayer_ratio
-        parts += [log_sd_of(ratio), BOND_LOG_SD]
+        parts.append(_strength_log_sd(problem, values, result))
     return math.sqrt(sum(part**2 for part in parts))
 
 
-def _strength_log_sd(problem: Problem, values: EngineValues) -> float:
+def _strength_log_sd(problem: Problem, values: EngineValues, result: StateOnGrid) -> float:
+    """Doubt about the strength: from measured bars, from the log if it knows the material, or from the facts."""
+    across = result.state.basis in ("across", "shear_between")
     learned = problem.learned.strength.get(values.material)
-    return learned.log_sd if learned is not None else log_sd_of(values.strength_mpa)
+    if problem.record is None:
+        along = learned.log_sd if learned is not None else log_sd_of(values.strength_mpa)
+        return math.hypot(along, _ratio_log_sd(problem, values)) if across else along
+    test = test_of(problem, result.case)
+    here = _measured_log_sd(problem.record, values, across, test)
+    if learned is not None:
+        along = _measured_log_sd(problem.record, values, False, test)
+        here = math.hypot(learned.log_sd, math.sqrt(max(here**2 - along**2, 0.0)))
+    if across:
+        here = math.hypot(here, BOND_LOG_SD)
+    if not prediction.has_seen(problem.record, values.material, across):
+        facts = _ratio_log_sd(problem, values) if across else log_sd_of(values.strength_mpa)
+        here = math.hypot(here, facts)
+    return here
+
+
+def _measured_log_sd(record: Record, values: EngineValues, across: bool, test: prediction.Test) -> float:
+    _, log_sd = prediction.correction(record, [kind_of(values)], across=across, test=test)
+    return float(log_sd[0])
+
+
+def _ratio_log_sd(problem: Problem, values: EngineValues) -> float:
+    ratio = values.interlayer_ratio_enclosed if problem.enclosed else values.interlayer_ratio
+    return math.hypot(log_sd_of(ratio), BOND_LOG_SD)
 
 
 def with_form(problem: Problem, form: object) -> Problem:

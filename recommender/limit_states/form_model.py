@@ -23,13 +23,18 @@ StateBasis = Literal[
 
 @dataclass(frozen=True, slots=True)
 class Block:
-    """All candidates of one orientation, as an open grid: skins, core and layer height (mm)."""
+    """All candidates of one orientation, as an open grid: skins, core and layer height (mm).
+
+    `bending_exponent` is the share of the plastic reserve in bending that the section may use (0: none, the
+    first fibre at its strength is the end).
+    """
 
     orientation: str
     skins: Skins
     core: CoreRatios
     layer_height_mm: Array
     layer_over_nozzle: Array
+    bending_exponent: float = 0.0
 
     def core_along(self, lie: Lie) -> Array:
         """Core over solid for stress along the part: in the layers' plane, or across it when upright."""

@@ -9,7 +9,7 @@ import numpy as np
 from recommender.limit_states.form_model import Array, Block, LimitState, StateBasis
 from recommender.mechanics import anisotropy, columns, lattice
 from recommender.section.lie import Lie
-from recommender.section.printed import PrintedSection
+from recommender.section.printed import PrintedSection, bending_reserve
 from recommender.section.strengths import Strengths
 
 SectionOf = Callable[[Block], PrintedSection]
@@ -56,13 +56,20 @@ def outer_stress(section: PrintedSection, core: Array, moment: float, axial: flo
     return stress
 
 
+def _stress_at_failure(section: PrintedSection, block: Block, lie: Lie, moment: float, axial: float) -> Array:
+    """Outer stress over what the section still redistributes before it fails, MPa."""
+    core = block.core_along(lie)
+    stress = outer_stress(section, core, moment, axial)
+    if not (moment and block.bending_exponent):
+        return stress
+    return stress * np.exp(-block.bending_exponent * bending_reserve(section, core))
+
+
 def skin_tension(section: SectionOf, lie: Lie, moment: float, axial: float = 0.0) -> LimitState:
     """Tension in the outer fibre under a moment (N mm) and an axial force (N)."""
 
     def multiple(block: Block, strengths: Strengths) -> Array:
-        here = section(block)
-        stress = outer_stress(here, block.core_along(lie), moment, axial)
-        return tension_strength(strengths, lie) / stress
+        return tension_strength(strengths, lie) / _stress_at_failure(section(block), block, lie, moment, axial)
 
     return LimitState("tension", tears_words(lie), tension_basis(lie), FORMULA_LOG_SD, multiple)
 
@@ -71,9 +78,7 @@ def skin_compression(section: SectionOf, lie: Lie, moment: float, axial: float =
     """Crushing of the outer fibre under a moment (N mm) and an axial force (N, pressing)."""
 
     def multiple(block: Block, strengths: Strengths) -> Array:
-        here = section(block)
-        stress = outer_stress(here, block.core_along(lie), moment, axial)
-        return strengths.pressed / stress
+        return strengths.pressed / _stress_at_failure(section(block), block, lie, moment, axial)
 
     return LimitState("compression", "the pressed side crushes", "pressed", FORMULA_LOG_SD, multiple)
 

@@ -1,33 +1,153 @@
-"""Inputs of the regression and its prediction, in NumPy alone."""
+"""What the record says of materials, in NumPy alone: a correction of strength and how sure it is."""
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
+
+from recommender.regression.record import Record
 
 Array = NDArray[np.float64]
+Test = Literal["tension", "bending", "compression"]
+
+NEW_PRINT = ("study", "spool")  # offsets of a printer with its user, and of a spool, unknown for a new print
 
 
-def core_lift(core_share: Array, core_ratio: Array) -> Array:
-    """By how much the strength of a section rises, as a share, if its core were twice as good while sparse.
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A material as the record groups it: key, polymer family and filler class ("" for none)."""
 
-    A core of ratio r counts as r (1 + b (1 - r)); with the section's share s of core that lifts the strength
-    (1 - s) + s r by about b s r (1 - r) / ((1 - s) + s r), which this returns for b = 1. With 0 <= b <= 1 the
-    strength still rises with every wall and every per cent of infill.
+    material: str
+    family: str
+    filler: str
+
+
+def correction(
+    record: Record,
+    kinds: Sequence[Kind],
+    *,
+    across: bool,
+    test: Test = "tension",
+    core_lift: ArrayLike = 0.0,
+    bending_reserve: ArrayLike = 0.0,
+) -> tuple[Array, Array]:
+    """Mean and standard deviation of log(strength / mechanics) for a new print of every material.
+
+    Parameters
+    ----------
+    record : Record
+        The fitted model.
+    kinds : sequence of Kind
+        Materials; the first axis of the result.
+    across : bool
+        Whether the load pulls layers apart.
+    test : {"tension", "bending", "compression"}
+        What the part is under: pulled, bent as a solid bar is in a short test, or pressed.
+    core_lift, bending_reserve : array_like
+        Inputs of the section (section.core.core_lift, section.printed.bending_reserve); they broadcast along
+        further axes. The engine leaves them at 0 and applies both to the section itself.
+
+    Returns
+    -------
+    mean, standard deviation : arrays
+        Shape (materials, ...), natural logarithm. The deviation holds the doubt about the coefficients, the
+        offsets of an unseen printer and spool, and the scatter from bar to bar.
     """
-    relative = (1.0 - core_share) + core_share * core_ratio
-    lift: Array = core_share * core_ratio * (1.0 - core_ratio) / relative
-    return lift
+    lift, reserve = np.broadcast_arrays(np.asarray(core_lift, float), np.asarray(bending_reserve, float))
+    steady = np.stack([_steady(record, kind, across, test) for kind in kinds])
+    places = [record.place(name) for name in ("core_lift", "bending_reserve")]
+    inputs = np.zeros((len(kinds), *lift.shape, len(record.names)))
+    inputs += steady.reshape(len(kinds), *([1] * lift.ndim), len(record.names))
+    for place, values in zip(places, (lift, reserve), strict=True):
+        if place is not None:
+            inputs[..., place] = values
+    mean = inputs @ record.mean
+    variance = np.einsum("...i,ij,...j->...", inputs, record.covariance, inputs)
+    own = np.array([_own_variance(record, kind, across, test) for kind in kinds])
+    variance += own.reshape(len(kinds), *([1] * lift.ndim))
+    return mean, record.scale * np.sqrt(variance)
 
 
-def bending_reserve(section: Any, core_ratio: Array) -> Array:
-    """Log of fully plastic over elastic moment: log 1.5 for a solid rectangle, 0 for thin faces on no core.
+def group_levels(kind: Kind, across: bool, test: Test) -> list[tuple[str, str]]:
+    """The groups a material belongs to, as (group, level)."""
+    levels = [("family", kind.family), ("filler", kind.filler), ("material", kind.material)]
+    if across:
+        levels += [(f"{group}_across", level) for group, level in levels]
+    if test == "bending":
+        levels.append(("filler_bending", kind.filler or "unfilled"))
+    return [(group, level) for group, level in levels if level]
 
-    M_p / M_e = 1.5 (1 - q^2 + r q^2) / (1 - q^3 + r q^3) with q = 1 - face / half depth and the core's ratio r
-    (textbook plastic bending of a rectangle, applied to a sandwich as wide as the part).
+
+def _steady(record: Record, kind: Kind, across: bool, test: Test) -> Array:
+    """Inputs that do not depend on the section."""
+    names = ["level", *(f"{group}:{level}" for group, level in group_levels(kind, across, test))]
+    if across:
+        names.append("across")
+    if test != "tension":
+        names.append(test)
+    if test == "bending" and across:
+        names.append("bending_across")
+    inputs = np.zeros(len(record.names))
+    for name in names:
+        place = record.place(name)
+        if place is not None:
+            inputs[place] = 1.0
+    return inputs
+
+
+def _own_variance(record: Record, kind: Kind, across: bool, test: Test) -> float:
+    """Variance of what a new print adds: printer, spool, bar; and groups of which nothing has been seen."""
+    s = record.spreads
+    variance = s["noise_across" if across else "noise_along"] ** 2
+    for name in NEW_PRINT:
+        variance += s[name] ** 2 + (s[f"{name}_across"] ** 2 if across else 0.0)
+    for group, level in group_levels(kind, across, test):
+        if record.place(f"{group}:{level}") is None:
+            variance += s.get(group, 0.0) ** 2
+    return float(variance)
+
+
+@dataclass(frozen=True, slots=True)
+class SpoolPrior:
+    """What is known of log(strength / mechanics) of a new spool on a new printer, in parts.
+
+    `mean` and `sd_mean` are of the material at large; the others are standard deviations of the offset of a
+    printer with its user, of a spool, and of bar to bar along and across the layers.
     """
-    q = np.where(section.core_area > 0.0, 1.0 - section.depth_face / section.half_depth, 0.0)
-    reserve: Array = np.log(1.5 * (1.0 - (1.0 - core_ratio) * q**2) / (1.0 - (1.0 - core_ratio) * q**3))
-    return reserve
+
+    mean: float
+    sd_mean: float
+    sd_printer: float
+    sd_spool: float
+    sd_repeat_along: float
+    sd_repeat_across: float
+
+
+def spool_prior(record: Record, kind: Kind) -> SpoolPrior:
+    """The parts of the posterior along the layers; with the correction applied, `mean` is what it applied."""
+    inputs = _steady(record, kind, False, "tension")
+    sd_mean = float(np.sqrt(inputs @ record.covariance @ inputs))
+    s = record.spreads
+    return SpoolPrior(
+        float(inputs @ record.mean), sd_mean, s["study"], s["spool"], s["noise_along"], s["noise_across"]
+    )
+
+
+def has_seen(record: Record, material: str, across: bool) -> bool:
+    """Whether the fit holds bars of this material, loaded this way."""
+    seen = record.seen.get(material)
+    return seen is not None and (seen.across if across else seen.along) > 0
+
+
+def core_lift_of(record: Record) -> float:
+    """How much better a sparse core counts for strength than its stiffness says, 0 to 1."""
+    return float(np.clip(record.coefficient("core_lift"), 0.0, 1.0))
+
+
+def bending_exponent_of(record: Record) -> float:
+    """Share of the plastic reserve in bending that short tests show, at least 0."""
+    return max(record.coefficient("bending_reserve"), 0.0)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,6 +30,29 @@ class CoreRatios:
     shear_build: Array
     spacing_mm: Array
     density: Array
+
+    def lifted(self, lift: float) -> CoreRatios:
+        """The core as it counts for strength: r (1 + lift (1 - r)) for its ratio r along and across the layers.
+
+        `lift` (0 to 1) is what measured bars say (recommender/regression). Within that range a denser core
+        still counts more, and a core never counts more than solid plastic.
+        """
+        if lift == 0.0:
+            return self
+        return replace(self, in_plane=_raised(self.in_plane, lift), build=_raised(self.build, lift))
+
+
+def _raised(ratio: Array, lift: float) -> Array:
+    return ratio * (1.0 + lift * (1.0 - ratio))
+
+
+def core_lift(core_share: Array, core_ratio: Array) -> Array:
+    """Change of the logarithm of a section's strength per unit of `lift` (see CoreRatios.lifted), to first order.
+
+    With the section's share s of core of ratio r: s r (1 - r) / ((1 - s) + s r).
+    """
+    lift: Array = core_share * core_ratio * (1.0 - core_ratio) / (1.0 - core_share + core_share * core_ratio)
+    return lift
 
 
 def core_ratios(lattices: tuple[Lattice, ...], infill_percent: Array, line_width_mm: Array) -> CoreRatios:

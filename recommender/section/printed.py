@@ -276,3 +276,15 @@ class RoundSection:
 
 
 PrintedSection = RectangularSection | RoundSection
+
+
+def bending_reserve(section: PrintedSection, core_ratio: Array) -> Array:
+    """Log of the fully plastic over the elastic moment: log 1.5 for a solid rectangle, less for faces on a core.
+
+    M_p / M_e = 1.5 (1 - (1 - r) q^2) / (1 - (1 - r) q^3) with q = 1 - face / half depth and the core's ratio r
+    (textbook plastic bending of a rectangle, applied to a sandwich as wide as the part).
+    """
+    q = np.where(section.core_area > 0.0, 1.0 - section.depth_face / section.half_depth, 0.0)
+    missing = 1.0 - core_ratio
+    reserve: Array = np.log(1.5 * (1.0 - missing * q**2) / (1.0 - missing * q**3))
+    return reserve

@@ -24,8 +24,8 @@ from recommender.evaluation import Problem, block_of, cases_of, state_results
 from recommender.learned import NOTHING_LEARNED
 from recommender.limit_states.form_model import Block
 from recommender.regression.coupons import Coupons
-from recommender.regression.prediction import bending_reserve, core_lift
-from recommender.section.printed import PrintedSection
+from recommender.section.core import core_lift
+from recommender.section.printed import PrintedSection, bending_reserve
 
 Array = NDArray[np.float64]
 

@@ -16,8 +16,6 @@ from recommender.regression.training.bars import Bars
 Array = NDArray[np.float64]
 Words = NDArray[np.str_]
 
-REFERENCE_LAYER_OVER_NOZZLE = 0.5
-
 
 @dataclass(frozen=True, slots=True)
 class Rows:
@@ -99,7 +97,6 @@ def slopes(rows: Rows) -> dict[str, Array]:
     """Inputs with a coefficient of their own, one column each."""
     bars = rows.bars
     across = bars.across.astype(float)
-    layer = bars.layer_over_nozzle - REFERENCE_LAYER_OVER_NOZZLE
     bending, pressing = bars.test == "bending", bars.test == "compression"
     return {
         "level": np.ones(len(rows)),
@@ -109,8 +106,6 @@ def slopes(rows: Rows) -> dict[str, Array]:
         "bending_reserve": bars.bending_reserve,
         "compression": pressing.astype(float),
         "core_lift": bars.core_lift,
-        "layer": layer * (1.0 - across),
-        "layer_across": layer * across,
         "best": rows.best,
         "wet": rows.wet,
     }
@@ -120,7 +115,7 @@ def slopes(rows: Rows) -> dict[str, Array]:
 # a quoted best of a design lies above its mean; all others are left free to be nothing.
 SLOPE_PRIOR = {
     "level": (0.0, 0.2), "across": (0.0, 0.3), "bending": (0.1, 0.2), "bending_across": (0.0, 0.4), "bending_reserve": (1.0, 0.3),
-    "compression": (0.0, 0.3), "core_lift": (0.0, 0.5), "layer": (0.0, 0.3), "layer_across": (0.0, 0.5),
+    "compression": (0.0, 0.3), "core_lift": (0.0, 0.5),
     "best": (0.1, 0.1), "wet": (0.0, 0.1),
 }  # fmt: skip
 
@@ -155,4 +150,4 @@ def groups(rows: Rows) -> list[Group]:
 
 KEPT_GROUPS = ("family", "filler", "material", "family_across", "filler_across", "material_across",
                "filler_bending")  # fmt: skip
-DROPPED_GROUPS = ("study", "study_across", "spool", "spool_across", "grade")  # unknown for a new print
+KEPT_SLOPES = ("level", "across", "bending", "bending_across", "bending_reserve", "compression", "core_lift")

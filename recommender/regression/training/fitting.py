@@ -16,8 +16,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from recommender.regression.training.design import (
-    DROPPED_GROUPS,
     KEPT_GROUPS,
+    KEPT_SLOPES,
     SLOPE_PRIOR,
     Group,
     Rows,
@@ -29,7 +29,7 @@ Array = NDArray[np.float64]
 
 STUDY_DEGREES = 4.0
 SPREAD_PRIOR_MEDIAN, SPREAD_PRIOR_LOG_SD = 0.10, 0.7  # weak: 90 % of the prior between 0.03 and 0.32
-REWEIGHTINGS = 4
+REWEIGHTINGS = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,20 +48,25 @@ class Fit:
     scale: float = 1.0
 
 
-def fit(rows: Rows, strangers: Rows, drop: frozenset[str] = frozenset()) -> Fit:
+def fit(
+    rows: Rows, strangers: Rows, drop: frozenset[str] = frozenset(), start: Fit | None = None
+) -> Fit:
     """Fit the model to `rows`; slopes and groups named in `drop` are left out.
 
     `strangers` are the same rows against mechanics that know nothing of the row's own study (foldless.py).
     The spreads of a prediction come from them, for a study to be predicted is a stranger too; the coefficients
-    come from `rows`, for they correct the mechanics as they stand.
+    come from `rows`, for they correct the mechanics as they stand. `start` only tells the search where to begin.
     """
     stranger = _Model.of(strangers, drop)
-    theta, weights = stranger.settled()
+    theta, weights = stranger.settled(start.spreads if start else {})
     scale = stranger.scale(theta)
     spreads = dict(zip(stranger.spread_names, np.exp(theta).tolist(), strict=True))
     model = _Model.of(rows, drop)
-    names, mean, covariance = model.posterior(*model.settled())
-    return Fit(names, mean, covariance, spreads, scale)
+    names, mean, covariance = model.posterior(*model.settled(spreads))
+    carried = [i for i, name in enumerate(names) if ":" in name or name in KEPT_SLOPES]
+    return Fit(
+        tuple(names[i] for i in carried), mean[carried], covariance[np.ix_(carried, carried)], spreads, scale
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +113,8 @@ class _Model:
         return grams
 
     def covariance(self, theta: Array, grams: Array) -> Array:
-        return self.fixed + np.einsum("g,gij->ij", np.exp(2.0 * theta), grams)
+        count = len(self.residual)
+        return self.fixed + (np.exp(2.0 * theta) @ grams.reshape(len(grams), -1)).reshape(count, count)
 
     def best_spreads(self, start: Array, weights: Array) -> Array:
         """Log standard deviations of the groups and the noise that maximise the posterior density."""
@@ -117,17 +123,15 @@ class _Model:
         grams = self.weighted_grams(weights)
         bounds = [(np.log(0.01), np.log(1.0))] * len(start)
         found = minimize(self._objective, start, args=(grams,), jac=True, method="L-BFGS-B", bounds=bounds,
-                         options={"maxiter": 60})  # fmt: skip
+                         options={"maxiter": 40})  # fmt: skip
         return np.asarray(found.x)
 
     def _objective(self, theta: Array, grams: Array) -> tuple[float, Array]:
-        covariance = self.covariance(theta, grams)
-        inverse = np.linalg.inv(covariance)
-        _, log_determinant = np.linalg.slogdet(covariance)
+        inverse, log_determinant = _inverse(self.covariance(theta, grams))
         alpha = inverse @ self.residual
         away = (theta - np.log(SPREAD_PRIOR_MEDIAN)) / SPREAD_PRIOR_LOG_SD
         value = 0.5 * (self.residual @ alpha + log_determinant) + 0.5 * away @ away
-        traces = np.einsum("gij,ij->g", grams, inverse - np.outer(alpha, alpha))
+        traces = grams.reshape(len(grams), -1) @ (inverse - np.outer(alpha, alpha)).ravel()
         gradient = np.exp(2.0 * theta) * traces + away / SPREAD_PRIOR_LOG_SD
         return float(value), gradient
 
@@ -141,10 +145,10 @@ class _Model:
         left = prior - prior**2 * np.einsum("is,ij,js->s", columns, inverse, columns)
         return np.asarray((STUDY_DEGREES + 1.0) / (STUDY_DEGREES + (offset**2 + left) / spread))
 
-    def settled(self) -> tuple[Array, Array]:
+    def settled(self, start: dict[str, float]) -> tuple[Array, Array]:
         """Log spreads and study weights, each found given the other until they settle."""
         weights = np.ones(self.study_count)
-        theta = np.full(len(self.spread_names), np.log(SPREAD_PRIOR_MEDIAN))
+        theta = np.log([start.get(name, SPREAD_PRIOR_MEDIAN) for name in self.spread_names])
         for _ in range(REWEIGHTINGS):
             theta = self.best_spreads(theta, weights)
             weights = self.study_weights(theta, weights)
@@ -180,40 +184,19 @@ class _Model:
         return float(np.clip(np.quantile(np.concatenate(z), 0.9) / 1.645, 1.0, 1.5))
 
 
+def _inverse(matrix: Array) -> tuple[Array, float]:
+    """Inverse and log determinant of a positive definite matrix, by Cholesky's factor."""
+    from scipy.linalg import lapack
+
+    factor, failed = lapack.dpotrf(matrix, lower=1)
+    if failed:
+        raise np.linalg.LinAlgError("the covariance is not positive definite")
+    lower, _ = lapack.dpotri(factor, lower=1)
+    return np.tril(lower) + np.tril(lower, -1).T, 2.0 * float(np.sum(np.log(np.diag(factor))))
+
+
 def _unknown_settings(rows: Rows) -> Array:
     """Covariance from settings that sources left out: a study keeps to its own, so its rows share the error."""
     sd = rows.bars.settings_log_sd
     same = rows.study[:, None] == rows.study[None, :]
     return np.where(same, np.outer(sd, sd), 0.0) + 1e-6 * np.eye(len(rows))
-
-
-def predict(model: Fit, rows: Rows) -> tuple[Array, Array]:
-    """Log correction and its standard deviation for bars of a study, printer and spool not seen before."""
-    columns = _columns(model, rows)
-    variance = np.einsum("ij,jk,ik->i", columns, model.covariance, columns)
-    across = rows.bars.across.astype(float)
-    s = model.spreads
-    for name in DROPPED_GROUPS:
-        variance += s.get(name, 0.0) ** 2 * (across if name.endswith("across") else 1.0) * (name != "grade")
-    variance += np.where(rows.bars.across, s["noise_across"], s["noise_along"]) ** 2
-    variance += _unseen(model, rows) + rows.bars.settings_log_sd**2
-    return columns @ model.mean, model.scale * np.sqrt(variance)
-
-
-def _columns(model: Fit, rows: Rows) -> Array:
-    inputs = slopes(rows)
-    named = {f"{g.name}:{lv}": g.columns[:, i] for g in groups(rows) for i, lv in enumerate(g.levels)} | inputs
-    zero = np.zeros(len(rows))
-    return np.stack([named.get(name, zero) for name in model.names], axis=1)
-
-
-def _unseen(model: Fit, rows: Rows) -> Array:
-    """Variance of levels (a family, a filler, a material) that the fit has not seen."""
-    variance = np.zeros(len(rows))
-    known = set(model.names)
-    for group in groups(rows):
-        if group.name in KEPT_GROUPS and group.name in model.spreads:
-            for i, level in enumerate(group.levels):
-                if f"{group.name}:{level}" not in known:
-                    variance += (model.spreads[group.name] * group.columns[:, i]) ** 2
-    return variance

@@ -1,0 +1,81 @@
+"""The model beside its rivals on studies that none of them has seen."""
+
+from __future__ import annotations
+
+import warnings
+from dataclasses import asdict
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from tabulate import tabulate
+
+from recommender.regression.scores import groups_of, score
+from recommender.regression.tables import Table
+from recommender.regression.training.evidence import Evidence
+from recommender.regression.training.held_out import HeldOut, by_model, by_rival
+from recommender.regression.training.rivals import RIVALS
+
+BASELINES = ("mechanics alone", "material mean")
+
+
+def compared(evidence: Evidence, with_learners: bool = True) -> dict[str, HeldOut]:
+    """Held-out predictions by name; the learners of scikit-learn take about a minute."""
+    found = {"hierarchical linear": by_model(evidence)}
+    for name, rival in RIVALS.items():
+        if with_learners or name in BASELINES:
+            with warnings.catch_warnings():
+                warnings.simplefilter("ignore")  # kernel bounds of the Gaussian process
+                found[name] = by_rival(name, evidence, rival)
+    return found
+
+
+def held_out_columns(evidence: Evidence, found: dict[str, HeldOut]) -> dict[str, list[Any]]:
+    """The predictions as plain columns, four figures each."""
+    rows, model = evidence.all, found["hierarchical linear"]
+
+    def strength(logs: NDArray[np.float64]) -> list[float]:
+        return [float(f"{value:.4g}") for value in np.exp(logs)]
+
+    return {
+        "row": evidence.coupons["row"][rows.bars.index].tolist(),
+        "study": rows.study.tolist(),
+        "fold": rows.fold.tolist(),
+        "material": rows.bars.material.tolist(),
+        "test": rows.bars.test.tolist(),
+        "across": rows.bars.across.tolist(),
+        "fitted": rows.fitted.tolist(),
+        "section_known": rows.bars.section_known.tolist(),
+        "measured_mpa": strength(rows.log_measured),
+        "predicted_mpa": strength(model.log_strength),
+        "log_sd": [round(float(s), 4) for s in model.log_sd],
+        "mechanics_mpa": strength(found["mechanics alone"].log_strength),
+        "material_mean_mpa": strength(found["material mean"].log_strength),
+    }
+
+
+def summary(columns: dict[str, list[Any]]) -> dict[str, Any]:
+    """Scores of the main sets, for the record."""
+    table = Table({name: np.array(values) for name, values in columns.items()})
+    return {
+        name: {k: round(v, 3) for k, v in asdict(score(part)).items()}
+        for name, part in groups_of(table).items()
+        if not name.startswith("material")
+    }
+
+
+def comparison_text(evidence: Evidence, found: dict[str, HeldOut]) -> str:
+    """One line per model: errors over the fitted rows, and their mean by study with its standard error."""
+    rows = evidence.all
+    lines = []
+    for name, held in found.items():
+        off = np.abs(held.log_strength - rows.log_measured)
+        share = np.abs(np.expm1(held.log_strength - rows.log_measured))[rows.fitted]
+        studies = np.unique(rows.study[rows.fitted])
+        each = np.array([off[rows.fitted & (rows.study == s)].mean() for s in studies])
+        lines.append((
+            name, f"{np.median(share):.1%}", f"{np.quantile(share, 0.9):.0%}", f"{off[rows.fitted].mean():.3f}",
+            f"{each.mean():.3f} +- {each.std(ddof=1) / np.sqrt(len(each)):.3f}",
+        ))  # fmt: skip
+    head = ["model", "median error", "90th percentile", "mean |log|", "mean |log| by study"]
+    return tabulate(lines, head)
