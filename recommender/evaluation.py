@@ -126,9 +126,7 @@ def strength_block(problem: Problem, block: Block, case: Case) -> Block:
     if record is None:
         return block
     exponent = prediction.bending_exponent_of(record) if test_of(problem, case) == "bending" else 0.0
-    return replace(
-        block, core=block.core.lifted(prediction.core_lift_of(record)), bending_exponent=exponent
-    )
+    return replace(block, core=block.core.lifted(prediction.core_lift_of(record)), bending_exponent=exponent)
 
 
 def test_of(problem: Problem, case: Case) -> prediction.Test:
@@ -383,6 +381,40 @@ def _strength_log_sd(problem: Problem, values: EngineValues, result: StateOnGrid
         facts = _ratio_log_sd(problem, values) if across else log_sd_of(values.strength_mpa)
         here = math.hypot(here, facts)
     return here
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """What measured bars change about a strength: a factor, and in words what was seen."""
+
+    factor: float
+    because: str
+
+
+def measured_factor(problem: Problem, result: StateOnGrid, material: str) -> Measured | None:
+    """The regression's factor on the strength that decides `result`; None without a record or for stiffness."""
+    if problem.record is None or result.state.basis == "stiffness":
+        return None
+    across = result.state.basis in ("across", "shear_between")
+    test = test_of(problem, result.case)
+    if test == "compression" and result.state.basis != "pressed":
+        test = "tension"
+    mean, _ = prediction.correction(
+        problem.record, [kind_of(problem.values[material])], across=across, test=test
+    )
+    return Measured(float(np.exp(mean[0])), _seen_words(problem.record, problem.values[material], across))
+
+
+def _seen_words(record: Record, values: EngineValues, across: bool) -> str:
+    way = "across" if across else "along"
+    if not prediction.has_seen(record, values.material, across):
+        return f"no bar of {values.name} was measured {way} its layers; the interval is wider for it"
+    seen = record.seen[values.material]
+    rows, studies = (seen.across if across else seen.along), seen.studies
+    return (
+        f"{rows} measured set{'s' if rows > 1 else ''} of bars of {values.name} {way} the layers, "
+        f"{studies} {'studies' if studies > 1 else 'study'} of it"
+    )
 
 
 def _measured_log_sd(record: Record, values: EngineValues, across: bool, test: prediction.Test) -> float:

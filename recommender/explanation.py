@@ -151,7 +151,12 @@ def reasons_for(
     problem: Problem, option: Option, others: dict[str, Option], passing: int, evaluated: int
 ) -> tuple[str, ...]:
     """Why this choice, most important first."""
-    lines = [_load_line(option), _material_line(problem, option, others), _lie_line(option)]
+    lines = [
+        _load_line(option),
+        _material_line(problem, option, others),
+        _measured_line(option),
+        _lie_line(option),
+    ]
     lines.append(_walls_line(option))
     lines.append(_infill_line(option))
     lines.append(_overbuilt_line(option))
@@ -186,6 +191,20 @@ def _material_line(problem: Problem, option: Option, others: dict[str, Option]) 
         )
         line += f" Also fit: {compared}."
     return line
+
+
+def _measured_line(option: Option) -> str:
+    """What measured bars changed, or that there are none."""
+    found = next((factor for factor in option.chain if factor.name == "measured bars"), None)
+    if found is None:
+        return ""
+    change = found.value - 1.0
+    if abs(change) < 0.005:
+        return f"Measured bars agree with the calculated strength ({found.why})."
+    words = "raise" if change > 0 else "lower"
+    if found.why.startswith("no bar"):
+        return f"Bars of its kin {words} the calculated strength by {abs(change):.0%}: {found.why}."
+    return f"Measured bars {words} the calculated strength by {abs(change):.0%} ({found.why})."
 
 
 def _lie_line(option: Option) -> str:

@@ -16,6 +16,7 @@ from recommender.evaluation import (
     block_of,
     cases_of,
     log_sd,
+    measured_factor,
     state_results,
     strengths_of,
 )
@@ -134,6 +135,9 @@ def _chain(
                values.strength_mpa.sources, values.strength_mpa.grade),
         *breaking.case.deratings[0].chain,
     ]  # fmt: skip
+    measured = measured_factor(problem, breaking, material)
+    if measured is not None:
+        steps.append(Factor("measured bars", measured.factor, "ratio", measured.because, (), "B"))
     learned = problem.learned.strength.get(material)
     if learned is not None:
         steps.append(Factor("your log", learned.median, "ratio", learned.because, (), "A"))

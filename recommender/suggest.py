@@ -22,6 +22,7 @@ from recommender.evaluation import Problem, with_form
 from recommender.explanation import assumptions_of, home_tests, reasons_for, what_if
 from recommender.learned import NOTHING_LEARNED, Learned
 from recommender.options import option_at
+from recommender.regression.record import shipped_record
 from recommender.rules.cautions import cautions_for
 from recommender.rules.heat import surface_temperature
 from recommender.rules.refusals import excluded_materials, read_as, refused_uses
@@ -58,9 +59,13 @@ def suggest(
     nozzle = nozzle_of(duty, printer)
     usual, peak = surface_of(duty, knowledge)
     fit, unfit = _fit_materials(duty, knowledge, printer, nozzle, peak)
-    problem = Problem(duty, knowledge, printer, fit, usual, peak, learned, figures)
+    record = shipped_record()
+    problem = Problem(duty, knowledge, printer, fit, usual, peak, learned, figures, record)
     _refuse_outside_validity(problem)
-    base = Answer("none", duty.part, surface_temperature_c=peak, knowledge_version=knowledge.version)
+    base = Answer(
+        "none", duty.part, surface_temperature_c=peak, knowledge_version=knowledge.version,
+        model_version=record.version,
+    )  # fmt: skip
     if not fit:
         return replace(
             base, reasons=("No material passes the first checks.",), nearest_changes=_remedies(unfit)
@@ -88,7 +93,8 @@ def assess(
     usual, peak = surface_of(duty, knowledge)
     one, orientation, assumed = _space_from(duty, settings, knowledge, printer)
     values = {one.materials[0]: engine_values(knowledge.materials[one.materials[0]], knowledge)}
-    problem = Problem(duty, knowledge, printer, values, usual, peak, learned, figures)
+    record = shipped_record()
+    problem = Problem(duty, knowledge, printer, values, usual, peak, learned, figures, record)
     _refuse_outside_validity(problem)
     option = _with_given_temperatures(option_at(problem, one, orientation), settings)
     return Answer(
@@ -105,6 +111,7 @@ def assess(
         candidates_evaluated=1,
         because_logged=learned.because(option.settings.material),
         knowledge_version=knowledge.version,
+        model_version=record.version,
     )
 
 

@@ -20,6 +20,7 @@ RANKS: dict[str, int] = {
     "recommender.capability": 3,
     "recommender.rules": 3,
     "recommender.regression": 3,
+    "recommender.regression.training": 11,
     "recommender.geometry": 3,
     "recommender.limit_states": 4,
     "recommender.cost": 5,

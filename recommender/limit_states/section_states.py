@@ -69,7 +69,9 @@ def skin_tension(section: SectionOf, lie: Lie, moment: float, axial: float = 0.0
     """Tension in the outer fibre under a moment (N mm) and an axial force (N)."""
 
     def multiple(block: Block, strengths: Strengths) -> Array:
-        return tension_strength(strengths, lie) / _stress_at_failure(section(block), block, lie, moment, axial)
+        return tension_strength(strengths, lie) / _stress_at_failure(
+            section(block), block, lie, moment, axial
+        )
 
     return LimitState("tension", tears_words(lie), tension_basis(lie), FORMULA_LOG_SD, multiple)
 

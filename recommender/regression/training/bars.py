@@ -23,6 +23,7 @@ from recommender.duty.sheet import Duty
 from recommender.evaluation import Problem, block_of, cases_of, state_results
 from recommender.learned import NOTHING_LEARNED
 from recommender.limit_states.form_model import Block
+from recommender.limit_states.members import MEMBER
 from recommender.regression.coupons import Coupons
 from recommender.section.core import core_lift
 from recommender.section.printed import PrintedSection, bending_reserve
@@ -241,12 +242,14 @@ def _through_engine(
     problem = Problem(duty, knowledge, knowledge.printers["open_medium"], {values.material: values},
                       23.0, 23.0, NOTHING_LEARNED)  # fmt: skip
     space = replace(space, materials=(values.material,))
-    loads = [r.multiple for r in state_results(problem, space, orientation) if not r.state.is_limit_on_movement]
+    loads = [
+        r.multiple for r in state_results(problem, space, orientation) if not r.state.is_limit_on_movement
+    ]
     lowest = loads[0]
     for load in loads[1:]:
         lowest = np.minimum(lowest, load)
     block, (case,) = block_of(space, orientation), cases_of(problem, space, orientation)
-    section = problem.model.critical_section(duty.form, case.demand, case.lie, block)
+    section = MEMBER.critical_section(duty.form, case.demand, case.lie, block)
     return {
         "log_stress": np.log(lowest * nominal_stress(test, width, thickness, span)),
         **_features(section, block, block.core_along(case.lie), test),
@@ -260,4 +263,3 @@ def _features(section: PrintedSection, block: Block, core: Array, test: str) -> 
         "core_lift": core_lift(share, core),
         "bending_reserve": bending_reserve(section, core) if test == "bending" else np.zeros(1),
     }
-

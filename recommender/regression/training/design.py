@@ -123,7 +123,9 @@ SLOPE_PRIOR = {
 def indicators(words: Sequence[str] | Words, weight: Array | None = None) -> tuple[Array, tuple[str, ...]]:
     """One column per distinct word, 1 (or the row's weight) where the row has it; "" has none."""
     levels = tuple(sorted({str(w) for w in words} - {""}))
-    columns = np.array([[float(w == level) for level in levels] for w in words]).reshape(len(words), len(levels))
+    columns = np.array([[float(w == level) for level in levels] for w in words]).reshape(
+        len(words), len(levels)
+    )
     return (columns if weight is None else columns * weight[:, None]), levels
 
 

@@ -48,9 +48,7 @@ class Fit:
     scale: float = 1.0
 
 
-def fit(
-    rows: Rows, strangers: Rows, drop: frozenset[str] = frozenset(), start: Fit | None = None
-) -> Fit:
+def fit(rows: Rows, strangers: Rows, drop: frozenset[str] = frozenset(), start: Fit | None = None) -> Fit:
     """Fit the model to `rows`; slopes and groups named in `drop` are left out.
 
     `strangers` are the same rows against mechanics that know nothing of the row's own study (foldless.py).
@@ -58,7 +56,7 @@ def fit(
     come from `rows`, for they correct the mechanics as they stand. `start` only tells the search where to begin.
     """
     stranger = _Model.of(strangers, drop)
-    theta, weights = stranger.settled(start.spreads if start else {})
+    theta, _ = stranger.settled(start.spreads if start else {})
     scale = stranger.scale(theta)
     spreads = dict(zip(stranger.spread_names, np.exp(theta).tolist(), strict=True))
     model = _Model.of(rows, drop)
@@ -92,7 +90,9 @@ class _Model:
         noise = np.stack([rows.doubt * ~rows.bars.across, rows.doubt * rows.bars.across])
         grams = np.stack([*(g.columns @ g.columns.T for g in found), *(np.diag(n) for n in noise)])
         fixed = (columns * sd**2) @ columns.T + _unknown_settings(rows)
-        return cls(rows, tuple(inputs), columns, mean, sd, found, grams, rows.target - columns @ mean, fixed, noise)
+        return cls(
+            rows, tuple(inputs), columns, mean, sd, found, grams, rows.target - columns @ mean, fixed, noise
+        )
 
     @property
     def spread_names(self) -> tuple[str, ...]:

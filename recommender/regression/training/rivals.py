@@ -21,8 +21,10 @@ def mechanics_alone(train: Rows, test: Rows) -> Array:
 def material_mean(train: Rows, test: Rows) -> Array:
     """Geometric mean of the training rows of the same material, direction and test; coarser where there are none."""
     ladder = [
-        lambda r: [f"{m}|{a}|{t}" for m, a, t in zip(r.bars.material, r.bars.across, r.bars.test, strict=True)],
-        lambda r: [f"{f}|{l}|{a}" for f, l, a in zip(r.family, r.filler, r.bars.across, strict=True)],
+        lambda r: [
+            f"{m}|{a}|{t}" for m, a, t in zip(r.bars.material, r.bars.across, r.bars.test, strict=True)
+        ],
+        lambda r: [f"{f}|{c}|{a}" for f, c, a in zip(r.family, r.filler, r.bars.across, strict=True)],
         lambda r: [f"{a}" for a in r.bars.across],
     ]
     predicted = np.full(len(test), train.log_measured.mean())
@@ -87,7 +89,12 @@ def _boosting(train: Rows) -> Any:
     from sklearn.ensemble import GradientBoostingRegressor
 
     return GradientBoostingRegressor(
-        loss="absolute_error", n_estimators=150, max_depth=2, learning_rate=0.05, subsample=0.7, random_state=0
+        loss="absolute_error",
+        n_estimators=150,
+        max_depth=2,
+        learning_rate=0.05,
+        subsample=0.7,
+        random_state=0,
     )
 
 
