@@ -72,7 +72,21 @@ LATTICE_LAWS = (
 
 def problems(folder: Path = KB_FOLDER, overlay: Path | None = None) -> list[str]:
     """Every fault of the files in ``folder`` with the user's ``overlay``; empty when there is none."""
-    return checked(folder, overlay)[1]
+    compiled, faults = checked(folder, overlay)
+    return faults or text_faults(folder, compiled)
+
+
+def text_faults(folder: Path, compiled: Plain) -> list[str]:
+    """Words that are missing in a language or older than their English; a fault of ours, not of an overlay.
+
+    They stop a build and show in ``partduty kb check``, but never stop a user's command.
+    """
+    if compiled["overlay"] or not (folder / "texts").is_dir():
+        return []
+    from kb.wording import ROW_TEXTS, row_texts, text_problems
+
+    rows = {name: compiled["tables"].get(name, ()) for name in ROW_TEXTS}
+    return text_problems(folder / "texts", *row_texts(rows))
 
 
 def checked(folder: Path, overlay: Path | None) -> tuple[Plain, list[str]]:

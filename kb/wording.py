@@ -6,6 +6,7 @@ translations of the cautions and gates (``K018.hazard``); their English stands w
 
 from __future__ import annotations
 
+import hashlib
 import string
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -16,7 +17,11 @@ from typing import Any
 TEXTS = Path(__file__).resolve().parent / "texts"
 SOURCE_LANGUAGE = "en"
 LANGUAGES = ("en", "de", "fr", "es")
-ROW_FIELDS = ("hazard", "result", "do_this")
+ROW_TEXTS: Mapping[str, tuple[str, ...]] = {
+    "cautions": ("hazard", "result", "do_this"),
+    "gates": ("use", "hazard", "result", "do_this", "next_step", "not_for"),
+}
+TRANSLATED_FROM = "translated_from.yaml"
 
 
 class UnknownTextError(KeyError):
@@ -58,15 +63,12 @@ class Wording:
             raise UnknownTextError(f"kb/texts/{self.language}.yaml: no text for {key!r} ({error})") from None
 
     def row(self, key: str, field: str, english: str) -> str:
-        """The text of a caution or gate; `english` is the row's own text, used as it is in English."""
-        if self.language == SOURCE_LANGUAGE:
-            return english
-        try:
-            return self.rows[f"{key}.{field}"]
-        except KeyError:
-            raise UnknownTextError(
-                f"kb/texts/rows/{self.language}.yaml: no text for '{key}.{field}'"
-            ) from None
+        """The text of a caution or refusal; a row of the user's own stays in the words they wrote (`english`)."""
+        return self.rows.get(f"{key}.{field}", english)
+
+    def expert(self, name: str) -> str:
+        """Whom to ask; a name of the user's own stays as it is."""
+        return self.texts.get(f"expert.{slug(name)}", name)
 
 
 @cache
@@ -108,6 +110,14 @@ def blanks(text: str) -> set[str]:
     return {name for _, name, _, _ in string.Formatter().parse(text) if name is not None}
 
 
+def row_texts(tables: Mapping[str, Iterable[Mapping[str, Any]]]) -> tuple[dict[str, str], set[str]]:
+    """English texts of the rows of `tables` by the key of their translation, and everyone they say to ask."""
+    rows = [(row, fields) for name, fields in ROW_TEXTS.items() for row in tables[name]]
+    texts = {f"{row['key']}.{field}": row[field] for row, fields in rows for field in fields if row[field]}
+    experts = {name.strip() for row, _ in rows for name in row["ask"].replace(";", ",").split(",")}
+    return texts, experts
+
+
 def text_problems(
     folder: Path = TEXTS, rows: Mapping[str, str] | None = None, experts: Iterable[str] = ()
 ) -> list[str]:
@@ -132,7 +142,33 @@ def text_problems(
         if rows is not None:
             translated = flat_texts(folder / "rows" / f"{language}.yaml")
             problems += _compared(f"texts/rows/{language}.yaml", rows, translated)
-    return problems
+    return problems + ([] if rows is None else _stale(folder, {**source, **rows}))
+
+
+def _stale(folder: Path, source: Mapping[str, str]) -> list[str]:
+    """Texts whose English is no longer the one that was translated."""
+    translated = _read(folder / TRANSLATED_FROM) or {}
+    return [
+        f"texts/{TRANSLATED_FROM}: {key}: the English has changed; translate it anew, then run "
+        "`python -m kb.wording`"
+        for key, text in source.items()
+        if translated.get(key) != digest(text)
+    ]
+
+
+def digest(text: str) -> str:
+    """Short hash of a text, to notice that it changed."""
+    return hashlib.sha256(text.encode()).hexdigest()[:8]
+
+
+def record_translated(folder: Path, rows: Mapping[str, str]) -> None:
+    """Note that all translations belong to the English of today."""
+    source = {**flat_texts(folder / f"{SOURCE_LANGUAGE}.yaml"), **rows}
+    lines = [
+        "# Hash of each English text as it was when it was last translated; written by `python -m kb.wording`."
+    ]
+    lines += [f"{key}: '{digest(text)}'" for key, text in sorted(source.items())]
+    (folder / TRANSLATED_FROM).write_text("\n".join(lines) + "\n", encoding="utf-8")
 
 
 def _compared(name: str, source: Mapping[str, str], translated: Mapping[str, str]) -> list[str]:
@@ -158,3 +194,15 @@ def _empty(name: str, texts: Mapping[str, str]) -> list[str]:
 def slug(words: str) -> str:
     """`words` as the last part of a key: "food-contact test lab" becomes "food_contact_test_lab"."""
     return "_".join("".join(c if c.isalnum() else " " for c in words.lower()).split())
+
+
+def main() -> None:
+    """Record that every translation has been brought up to date with the English."""
+    from kb.loading import load_knowledge_base
+
+    tables = load_knowledge_base().tables
+    record_translated(TEXTS, row_texts({name: tables[name] for name in ROW_TEXTS})[0])
+
+
+if __name__ == "__main__":
+    main()

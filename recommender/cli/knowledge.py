@@ -67,12 +67,13 @@ def check_command(overlay: OverlayOption = None, as_json: JsonOption = False) ->
     Exit code: 0 no fault, 1 faults found, 2 the folder does not exist.
     """
     from kb.loading import KB_FOLDER
-    from kb.validation import checked, summary
+    from kb.validation import checked, summary, text_faults
 
     with errors_as_messages():
         folder = overlay_folder(overlay)
     compiled, faults = checked(KB_FOLDER, folder)
     counts = summary(compiled) if not faults else {}
+    faults = faults or text_faults(KB_FOLDER, compiled)
     if as_json:
         typer.echo(json.dumps({"problems": faults, **counts}, indent=2, ensure_ascii=False))
     else:

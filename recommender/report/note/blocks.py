@@ -306,4 +306,4 @@ def expert_words(case: Case, asks: list[str], most: int = MOST_EXPERTS) -> str:
         name.strip() for text in asks for name in text.replace(";", ",").split(",") if name.strip()
     )
     names.pop("maker of the part", None)
-    return ", ".join(case.reader.say(f"expert.{slug(name)}") for name in list(names)[:most])
+    return ", ".join(case.reader.wording.expert(name) for name in list(names)[:most])
