@@ -161,9 +161,13 @@ def case_for(
     units: Any = "metric",
     **changes: Any,
 ) -> Case:
-    """The case of one of our sheets; `changes` replace fields of the sheet."""
+    """The case of one of our sheets; `changes` replace fields of the sheet.
+
+    Names go past the reading of sheets, which refuses the oddest: the page must bear whatever comes.
+    """
     material, sheet = SHEETS[name]
-    duty = duty_from({**sheet, **changes})
+    texts = {key: changes.pop(key) for key in ("part", "purpose") if key in changes}
+    duty = duty_from({**sheet, **changes}).model_copy(update=texts)
     return case_of(duty, answer_to(duty.part, material), knowledge(), maker, language, units, trace)
 
 
