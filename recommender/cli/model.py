@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from recommender.geometry.resizing import Resized, SizeCompensation
 
 DEFAULT_PRINTER = "open_medium"
+SLENDER_FORMS = ("bar", "beam", "column", "lever", "hook")  # pulled or bent along their longest way
 
 ModelArgument = Annotated[Path, typer.Argument(help="STL, OBJ or 3MF file.", show_default=False)]
 LayerHeightOption = Annotated[float, typer.Option(help="Layer height in mm.")]
@@ -137,12 +138,20 @@ def _with_printer_and_sheet(
     from recommender.geometry.printed_plastic import machine_from
 
     sizes: dict[str, float] = {}
+    slender = False
     if sheet is not None:
         duty = read_duty(sheet)
         printer, sizes = printer or duty.printer, form_sizes(duty.form)
+        slender = duty.form.kind in SLENDER_FORMS
     chosen = _printer(printer or DEFAULT_PRINTER, knowledge)
     bed = Bed(*chosen.build_volume_mm) if printer else None
-    return replace(questions, machine=machine_from(chosen), bed=bed, form_sizes=sizes)
+    return replace(
+        questions,
+        machine=machine_from(chosen),
+        bed=bed,
+        form_sizes=sizes,
+        load_along_longest=slender,
+    )
 
 
 def _write_pictures(report: PartReport, folder: Path) -> None:
@@ -174,7 +183,9 @@ def resize_command(
     material: Annotated[str | None, typer.Option(help="Plastic, for the mass.")] = None,
     compensate: Annotated[
         str | None,
-        typer.Option(help="Measured over nominal size along x,y,z, such as 0.996,0.997,1."),
+        typer.Option(
+            help="Measured over nominal size along x,y,z: 0.996,0.997,1; or: learned (from your log)."
+        ),
     ] = None,
     write: Annotated[Path | None, typer.Option(help="Folder for the scaled files.")] = None,
     form: Annotated[str, typer.Option("--format", help="3mf (with its unit) or stl.")] = "3mf",
@@ -200,7 +211,7 @@ def resize_command(
         machine = machine_from(_printer(printer or DEFAULT_PRINTER, knowledge))
         asked = sizes_asked(from_size, to_sizes, factor, axis)
         mesh = read_model(model, units).mesh
-        learned = _compensation(compensate)
+        learned = _compensation(compensate, printer, material, knowledge)
         resized = family(mesh, asked, settings, machine, learned, progress_line())
         if write is not None:
             _write_sizes(mesh, resized, write, form)
@@ -209,16 +220,53 @@ def resize_command(
     raise typer.Exit(code=0 if all(size.prints for size in resized) else 1)
 
 
-def _compensation(text: str | None) -> SizeCompensation:
+def _compensation(
+    text: str | None, printer: str | None, material: str | None, knowledge: KnowledgeBase
+) -> SizeCompensation:
     from recommender.geometry.resizing import NO_COMPENSATION, SizeCompensation
 
     if text is None:
         return NO_COMPENSATION
+    if text == "learned":
+        return _learned_compensation(printer, material, knowledge)
     try:
         x, y, z = (float(part) for part in text.split(","))
     except ValueError:
-        raise InputError("--compensate", f"{text!r} is not three numbers.", "Write 0.996,0.997,1.") from None
+        raise InputError(
+            "--compensate", f"{text!r} is not three numbers.", "Write 0.996,0.997,1 or learned."
+        ) from None
     return SizeCompensation((x, y, z), because="given with --compensate")
+
+
+def _learned_compensation(
+    printer: str | None, material: str | None, knowledge: KnowledgeBase
+) -> SizeCompensation:
+    """What the outcome log and the shrinkage of the plastic say of sizes, as scales and offsets."""
+    from contextlib import closing
+
+    from recommender.geometry.resizing import compensation_from
+    from recommender.log.learning.lessons import latest_printer
+    from recommender.log.learning.size_advice import shrinkage_believed
+    from recommender.log.learning.sizes import Feature, Machine, read_measured, sizes_from
+    from recommender.log.location import store_path
+    from recommender.log.store import errors_explained, open_to_read
+    from recommender.suggest import material_key
+
+    if material is None:
+        raise InputError("--compensate learned", "needs a plastic.", "Name it with --material, such as petg.")
+    path, key, measured = store_path(None), material_key(material, knowledge, "--material"), []
+    connection = open_to_read(path)
+    if connection is not None:
+        with closing(connection), errors_explained(path):
+            printer = printer or latest_printer(connection)
+            measured = read_measured(connection, printer or DEFAULT_PRINTER, key)
+    believed = shrinkage_believed(knowledge, {key, *(item.material for item in measured)})
+    sizes = sizes_from(measured, Machine(printer or DEFAULT_PRINTER), key, believed)
+    said = f"{sizes.entries} measured sizes" if sizes.entries else "shrinkage only: nothing measured yet"
+    return compensation_from(
+        lambda kind, nominal, axis: sizes.deviation(Feature(kind, nominal, axis))[0],
+        f"learned from {said}" if sizes.entries else said,
+    )
 
 
 def _write_sizes(mesh: Mesh, resized: list[Resized], folder: Path, form: str) -> None:

@@ -134,7 +134,7 @@ def _lies(lies: tuple[Lie, ...], loaded: bool) -> list[str]:
         lines += _row("Lie" if place == 1 else "", how)
         lines += [line for reason in lie.reasons for line in _wrapped(" " * 8 + "- ", reason)]
     if lines and not loaded:
-        lines += _wrapped(" " * 8, "Not regarding any load: name its direction with --load.")
+        lines += _wrapped(" " * 8, "Not regarding any load: name its direction with --load or --sheet.")
     return lines
 
 

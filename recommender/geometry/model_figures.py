@@ -19,6 +19,7 @@ from recommender.geometry.layer_volumes import inset, outline_figures
 from recommender.geometry.layers import Layers, Progress, cut, silent, solid_of
 from recommender.geometry.mesh import Floats, Mesh
 from recommender.geometry.orientation import rotation_to_up
+from recommender.geometry.solid import united
 
 ORIENTATIONS = ("flat", "edge", "upright")
 LAYERS_CUT = 100
@@ -116,12 +117,14 @@ def model_figures(
     walls_mm : array_like, optional
         Wall thicknesses that the candidates use, in mm: the tables are exact at these.
 
+    Overlapping bodies count once.
+
     Raises
     ------
     ModelFileError
         The model has no clear inside.
     """
-    solid = solid_of(mesh)
+    solid = united(solid_of(mesh))
     walls = WALL_THICKNESSES_MM if walls_mm is None else np.unique([0.0, *np.ravel(walls_mm)])
     by_size = np.argsort(mesh.extents, kind="stable")
     orientations = {}

@@ -63,7 +63,11 @@ class LeverQuestion:
 
 @dataclass(frozen=True)
 class Questions:
-    """All that is asked of a model; `orientations` 0 leaves that part out."""
+    """All that is asked of a model.
+
+    `orientations` 0 leaves that part out. `load` is the direction of the main pull; without one
+    `load_along_longest` takes the longest way of the box, as for a bar, beam, column, lever or hook.
+    """
 
     check: CheckSettings = field(default_factory=CheckSettings)
     settings: Settings = field(default_factory=Settings)
@@ -71,6 +75,7 @@ class Questions:
     bed: Bed | None = None
     orientations: int = 240
     load: Floats | None = None
+    load_along_longest: bool = False
     lever: LeverQuestion | None = None
     plastic: Plastic | None = None
     form_sizes: Mapping[str, float] = field(default_factory=dict)
@@ -113,6 +118,8 @@ def examine(path: Path, questions: Questions, progress: Progress = silent) -> Pa
     check = replace(check, findings=tuple(most_severe_first([*check.findings, *differing])))
     if check.solid is None or check.layers is None or check.thin is None:
         return PartReport(questions, check)
+    if questions.load is None and questions.load_along_longest:
+        questions = replace(questions, load=np.eye(3)[int(np.argmax(mesh.extents))])
     lies = _lies(check, check.solid, questions, progress) if questions.orientations else []
     answer = PartReport(questions, check, _estimate(check.layers, questions), tuple(lies))
     if questions.lever is None:

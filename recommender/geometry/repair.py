@@ -8,7 +8,7 @@ import numpy as np
 from recommender.geometry.edges import edge_faults, hole_loops
 from recommender.geometry.findings import Finding, Severity
 from recommender.geometry.mesh import Floats, Integers, Mesh, from_solid
-from recommender.geometry.solid import as_solid
+from recommender.geometry.solid import as_solid, united
 from recommender.geometry.soundness import check_soundness, has_no_volume, inside_out_bodies
 
 FLATNESS = 1e-4  # of the size of a hole: how far its rim may lie from one plane
@@ -108,23 +108,4 @@ def _join_bodies(mesh: Mesh) -> tuple[Mesh, str]:
     solid = as_solid(mesh)
     if solid is None:
         return mesh, ""
-    outer, cavities = _outer_and_cavities(solid)
-    united = manifold3d.Manifold.batch_boolean(outer, manifold3d.OpType.Add)
-    for cavity in cavities:
-        united = united - cavity
-    return from_solid(united, mesh.name), "Repaired: overlapping bodies joined into one."
-
-
-def _outer_and_cavities(
-    solid: manifold3d.Manifold,
-) -> tuple[list[manifold3d.Manifold], list[manifold3d.Manifold]]:
-    outer, cavities = [], []
-    for body in solid.decompose():
-        if body.volume() > 0:
-            outer.append(body)
-            continue
-        mesh = from_solid(body)
-        turned = as_solid(Mesh(mesh.vertices, np.ascontiguousarray(mesh.triangles[:, ::-1])))
-        if turned is not None:
-            cavities.append(turned)
-    return outer, cavities
+    return from_solid(united(solid), mesh.name), "Repaired: overlapping bodies joined into one."

@@ -7,7 +7,7 @@ judged anew instead of multiplied.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import asdict, dataclass
 from typing import Any
 
@@ -60,6 +60,29 @@ class SizeCompensation:
 
 
 NO_COMPENSATION = SizeCompensation()
+NEAR_MM, FAR_MM, HOLE_MM = 20.0, 100.0, 5.0
+
+
+def compensation_from(deviation: Callable[[str, float, str], float], because: str) -> SizeCompensation:
+    """Scales and offsets from a function that tells how far sizes come out from nominal.
+
+    Parameters
+    ----------
+    deviation : callable
+        (``outside`` or ``hole``, nominal size in mm, axis or "") -> measured less nominal, mm. It is taken as
+        a straight line through two sizes.
+    because : str
+        Where it comes from.
+    """
+    scales, offsets = [], []
+    for axis in "xyz":
+        near, far = (deviation("outside", size, axis) for size in (NEAR_MM, FAR_MM))
+        slope = (far - near) / (FAR_MM - NEAR_MM)
+        scales.append(1 + slope)
+        offsets.append(near - slope * NEAR_MM)
+    x, y, z = scales
+    ox, oy, oz = offsets
+    return SizeCompensation((x, y, z), (ox, oy, oz), deviation("hole", HOLE_MM, ""), because)
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import manifold3d
 import numpy as np
 
-from recommender.geometry.mesh import Mesh
+from recommender.geometry.mesh import Mesh, from_solid
 
 
 def as_solid(mesh: Mesh) -> manifold3d.Manifold | None:
@@ -48,3 +48,17 @@ def taken_apart(mesh: Mesh) -> Mesh | None:
     used, packed = np.unique(own, return_inverse=True)
     apart = Mesh(mesh.vertices[used % len(mesh.vertices)], packed.reshape(-1, 3).astype(np.int32), mesh.name)
     return apart if apart.closed else None
+
+
+def united(solid: manifold3d.Manifold) -> manifold3d.Manifold:
+    """The solid with overlapping and nested bodies joined, and its cavities kept."""
+    bodies = solid.decompose()
+    if len(bodies) == 1:
+        return solid
+    outer = [body for body in bodies if body.volume() > 0]
+    joined = manifold3d.Manifold.batch_boolean(outer, manifold3d.OpType.Add)
+    for shell in (body for body in bodies if body.volume() <= 0):
+        mesh = from_solid(shell)
+        cavity = as_solid(Mesh(mesh.vertices, np.ascontiguousarray(mesh.triangles[:, ::-1])))
+        joined = joined if cavity is None else joined - cavity
+    return joined

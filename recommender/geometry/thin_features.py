@@ -145,7 +145,7 @@ def thin_features(layers: Layers, line_width: float, progress: Progress = silent
         if sum(len(track.spots) for track in tracks.values()) > SPOTS_LIMIT:
             break
     spots = [_measured(spot, piece) for track in tracks.values() for spot, piece in track.all()]
-    spots.sort(key=lambda spot: (list(Kind).index(spot.kind), -spot.area))
+    spots.sort(key=lambda spot: (list(Kind).index(spot.kind), -round(spot.area, 3), spot.place))
     return ThinFeatures(line_width, layers.layer_height, tuple(spots), len(spots) > SPOTS_LIMIT)
 
 

@@ -153,6 +153,14 @@ def test_figures_of_a_box_in_three_orientations() -> None:
         assert whole == pytest.approx(np.full((2, 2), figures.volume), rel=1e-9)
 
 
+def test_overlapping_bodies_count_once_in_the_figures() -> None:
+    # Two boxes of 20 x 20 x 10 that share 8 x 15 x 7.
+    figures = model_figures(read_model(MODELS / "flaw_overlapping_bodies.stl").mesh)
+    assert figures.volume == pytest.approx(8000 - 8 * 15 * 7, rel=1e-6)
+    hollow = model_figures(read_model(MODELS / "hollow_ball.stl").mesh)
+    assert hollow.volume == pytest.approx(read_model(MODELS / "hollow_ball.stl").mesh.volume, rel=1e-9)
+
+
 @pytest.mark.parametrize("name", ["wall_hook.stl", "shelf_bracket.stl", "drafted_cup.3mf", "soap_box.stl"])
 def test_the_tables_agree_with_the_layers(name: str) -> None:
     mesh = read_model(MODELS / name).mesh

@@ -157,6 +157,16 @@ def test_resize_for_machines_and_with_compensation() -> None:
     assert one["drawn_factors"] == pytest.approx([1 / 0.996, 1 / 0.997, 1])
 
 
+def test_resize_with_what_the_log_learned(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("PARTDUTY_STORE", str(tmp_path / "log.db"))
+    asked = ("resize", str(MODELS / "soap_box.stl"), "--factor", "1", "--compensate", "learned")
+    result = run(*asked, "--material", "petg", "--json")
+    assert result.exit_code == 0
+    drawn = json.loads(result.stdout)["sizes"][0]["drawn_factors"]
+    assert all(1 < factor < 1.03 for factor in drawn)  # nothing measured: the shrinkage of the plastic
+    assert "--material" in run(*asked).stderr
+
+
 @pytest.mark.parametrize(
     "options",
     [

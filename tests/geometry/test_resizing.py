@@ -20,6 +20,7 @@ from recommender.geometry.reading import read_model
 from recommender.geometry.resizing import (
     Resized,
     SizeCompensation,
+    compensation_from,
     drawn_factors,
     factors_for,
     family,
@@ -115,6 +116,21 @@ def test_compensation_as_in_the_dossier() -> None:
     drawn = drawn_factors((1, 1, 1), np.array([50.0, 20, 10]), learned)
     assert drawn[0] * 50 == pytest.approx(50.214, abs=5e-4)
     assert drawn[1:] == (1, 1)
+
+
+def test_compensation_from_a_straight_line_of_deviations() -> None:
+    # Outside sizes come out 0.4 % small and 0.05 mm wide along x; holes 0.2 mm small.
+    def deviation(kind: str, nominal: float, axis: str) -> float:
+        if kind == "hole":
+            return -0.2
+        return -0.004 * nominal + 0.05 if axis == "x" else 0.0
+
+    learned = compensation_from(deviation, "a test")
+    assert learned.scale == pytest.approx((0.996, 1, 1))
+    assert learned.outer_offset == pytest.approx((0.05, 0, 0))
+    assert learned.hole_offset == -0.2
+    drawn = drawn_factors((2, 1, 1), np.array([30.0, 20, 10]), learned)[0] * 30
+    assert drawn + deviation("outside", drawn, "x") == pytest.approx(60, abs=1e-9)  # prints as asked
 
 
 def test_scaled_mesh_stands_where_it_stood() -> None:
