@@ -181,11 +181,16 @@ def _figures_of_block(
 
 
 def rotation_to_up(direction: npt.ArrayLike) -> Floats:
-    """The rotation matrix that turns a direction of the model upwards (to +z), by the shortest way."""
+    """A rotation matrix that turns a direction of the model upwards (to +z).
+
+    By the shortest way where the direction points up already; else the part is turned over x first, which
+    keeps the formula clear of its singular point.
+    """
     up = np.asarray(direction, dtype=np.float64)
     up = up / np.linalg.norm(up)
-    if up[2] < -1 + 1e-12:
-        return np.diag([1.0, -1.0, -1.0])
+    if up[2] < 0:
+        over = np.diag([1.0, -1.0, -1.0])
+        return np.asarray(rotation_to_up(over @ up) @ over)
     axis = np.cross(up, [0.0, 0.0, 1.0])
     skew = np.array([[0, -axis[2], axis[1]], [axis[2], 0, -axis[0]], [-axis[1], axis[0], 0]])
     return np.asarray(np.eye(3) + skew + skew @ skew / (1 + up[2]))

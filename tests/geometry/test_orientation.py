@@ -8,7 +8,7 @@ import manifold3d
 import numpy as np
 import pytest
 from geometry_shapes import box_solid
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from recommender.errors import InputError
@@ -117,6 +117,8 @@ def test_at_least_two_hundred_directions_all_of_length_one_and_spread() -> None:
 
 
 @settings(max_examples=40, deadline=None)
+@example((0.0, 1e-6, -1.0))
+@example((0.0, 0.0, -1.0))
 @given(st.tuples(*[st.floats(-1, 1)] * 3).filter(lambda v: np.linalg.norm(v) > 0.1))
 def test_the_rotation_turns_a_direction_up(direction: tuple[float, float, float]) -> None:
     rotation = rotation_to_up(direction)
