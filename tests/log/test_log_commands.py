@@ -56,7 +56,7 @@ def test_print_as_suggested(run) -> None:  # type: ignore[no-untyped-def]
     made = json.loads(run("log", "print", str(BAR), "--as", "suggested", "--json").output)
     shown = json.loads(run("suggest", str(BAR), "--json").output)
     assert made["settings"]["walls"] == shown["choice"]["settings"]["walls"]
-    assert made["failure_typical"] == pytest.approx(shown["choice"]["failure_load"]["typical"])
+    assert made["failure_typical"] == pytest.approx(shown["choice"]["failure_load"]["typical"], rel=1e-4)
     assert made["knowledge_version"] == shown["knowledge_version"]
     assert min(made["states"].values()) == pytest.approx(made["test_typical"])
     listed = json.loads(run("log", "list", "--json").output)
