@@ -251,7 +251,7 @@ def test_the_next_answer_says_because_you_logged(log: sqlite3.Connection, path: 
     from kb.loading import load_knowledge_base
     from recommender.duty.reading import duty_from
     from recommender.log.prediction import print_from
-    from recommender.suggest import DEFAULT_PRINTER, suggest
+    from recommender.suggest import DEFAULT_PRINTER, assess, suggest
 
     duty, knowledge = duty_from(BAR), load_knowledge_base()
     before = suggest(duty, knowledge)
@@ -267,7 +267,11 @@ def test_the_next_answer_says_because_you_logged(log: sqlite3.Connection, path: 
     assert before.choice is not None and after.choice is not None
     assert learned.strength["petg"].median == pytest.approx(0.7, abs=0.03)
     assert learned.time["petg"].median == pytest.approx(1.5, abs=0.05)
-    assert after.choice.settings != before.choice.settings  # a weaker spool needs more plastic
+    # The same settings bear what was learned, by the factor; and the choice still bears the duty.
+    same = assess(duty, entry.settings, knowledge, learned).choice
+    assert same is not None
+    assert same.factor / before.choice.factor == pytest.approx(learned.strength["petg"].median, rel=1e-3)
+    assert after.choice.passes
     # What is logged next is predicted without what was learned, else the log would learn from itself.
     again = print_from(duty, BAR, entry.settings, knowledge, learned)
     assert again.test_typical == entry.test_typical
