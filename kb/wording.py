@@ -187,7 +187,7 @@ def _empty(name: str, texts: Mapping[str, str]) -> list[str]:
     return [
         f"{name}: {key} is empty or not text"
         for key, text in texts.items()
-        if not isinstance(text, str) or not text.strip()
+        if not isinstance(text, str) or not text.strip(" \t\n")
     ]
 
 

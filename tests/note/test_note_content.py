@@ -38,7 +38,7 @@ GOLDEN: dict[str, tuple[list[str], int, str, int, str]] = {
     "trellis_bar": (["K021", "K042", "K064", "K066"], 3, "3 kg (6.6 lb)", 3, "1 year"),
     "crank_gear": (["K023"], 3, "0.4 N·m (3.5 lbf·in)", 3, "2 years"),
     "biscuit_stamp": (["K001", "K010"], 4, "4 kg (8.8 lb)", 3, "2 years"),
-    "strip_light_clip": (["K058"], 3, "holds by its own spring", 12, "3 years"),
+    "strip_light_clip": (["K058"], 3, "by hand", 12, "3 years"),
     "phone_arm": (["K022", "K041"], 3, "0.3 kg (0.66 lb)", 3, "18 months"),
     "mallet_bar": (["K025", "K042", "K066"], 3, "1.5 kg (3.3 lb) dropped from 200 mm (7.8 in)", 3, "1 year"),
 }
@@ -156,6 +156,27 @@ def test_a_load_checked_at_a_lower_temperature_says_so() -> None:
     assert lines[1] == "4 kg (8.8 lb), for some minutes"
 
 
+def test_of_several_loads_the_least_is_seen_first() -> None:
+    loads = [
+        {"kind": "static", "force": "4 kg"},
+        {"kind": "sustained", "force": "2 kg", "duration": "1 year"},
+    ]
+    figure = compose(case_for("coat_hook", loads=loads)).figures[0]
+    assert (figure.value, figure.remark) == ("2 kg (4.4 lb)", "the least of 2 loads: see the list")
+    pulled = {"kind": "static", "action": "pull", "force": "4 kg"}
+    turned = {"kind": "static", "action": "twist", "torque": "1 N·m"}
+    assert compose(case_for("label_spacer", loads=[pulled, turned])).figures[0].value == "see the list"
+
+
+def test_a_part_that_loads_itself_is_told_by_its_uses() -> None:
+    loads = [{"kind": "cyclic", "cycles": 12345}, {"kind": "cyclic", "cycles": 2345678}]
+    note = compose(case_for("strip_light_clip", loads=loads))
+    assert note.figures[0].value == "up to 12,000 times"
+    assert "These limits were worked out, not measured." in all_text(note)
+    assert "times that load" not in all_text(note)
+    assert "höchstens 12.000 Mal" in all_text(compose(case_for("strip_light_clip", "de", loads=loads)))
+
+
 # -- trace and tests ---------------------------------------------------------------------------------------
 
 
@@ -268,6 +289,12 @@ def test_emissions_are_told_by_class_and_measured_rate() -> None:
     assert "Emission class: unknown, so treat it as high." in all_text(
         maker_checklist(case_for("strip_light_clip"))
     )
+
+
+def test_a_sheet_without_a_hottest_day_is_pointed_out() -> None:
+    words = "The sheet names no hottest day, so the note says 23 °C (73 °F)."
+    assert words in all_text(maker_checklist(case_for("shelf_bracket")))
+    assert "no hottest day" not in all_text(maker_checklist(case_for("coat_hook")))
 
 
 def test_a_knock_is_tested_cold_and_repeats_are_run_through() -> None:

@@ -8,13 +8,21 @@ from kb.wording import slug
 from recommender.report.note.case import Case, Feedstock, HeldTest
 from recommender.report.note.cleaning import clean
 from recommender.report.note.content import Block, Figure, Line
-from recommender.report.note.loads import amount, load_lines, reach_in_time, retirement_s
+from recommender.report.note.loads import (
+    amount,
+    is_own_spring,
+    least_of,
+    load_lines,
+    reach_in_time,
+    retirement_s,
+)
 from recommender.report.note.measures import rounded_down
 from recommender.report.note.warnings import warning_boxes
 
 LEAST_NOT_FOR, MOST_NOT_FOR = 3, 6
 MOST_EXPERTS = 4
 MOST_SIZES = 3
+LEAST_FACTOR_TOLD = 1.5  # below this the limit is one of movement or strain, not of a break
 
 CRACKED_BY_FLUIDS = frozenset({"PC", "ABS", "ASA", "HIPS", "PMMA", "styrenic", "polycarbonate", "acrylic"})
 SOFTENED_BY_DAMP = frozenset({"PA", "polyamide"})
@@ -57,16 +65,27 @@ def _plastic_name(stuff: Feedstock, case: Case) -> str:
 
 def figures(case: Case) -> tuple[Figure, ...]:
     """What must be seen first: how much, how hot, how long."""
-    say, loads = case.reader.say, case.duty.loads
-    greatest = Figure(say("figure.load"), say("figure.see_list"))
-    if len(loads) == 1:
-        remark = reach_in_time(loads[0], case).lstrip(", ")
-        greatest = Figure(say("figure.load"), amount(loads[0], case), remark)
+    say = case.reader.say
     return (
-        greatest,
+        _load_figure(case),
         Figure(say("figure.hottest"), case.reader.hottest(case.hottest_c), say("figure.hottest_note")),
         Figure(say("figure.retire"), retirement(case), say("figure.retire_note")),
     )
+
+
+def _load_figure(case: Case) -> Figure:
+    """The load; of several of one kind of quantity the least, which none of them falls short of."""
+    say, loads = case.reader.say, case.duty.loads
+    if all(is_own_spring(load, case) for load in loads):
+        fewest = min(loads, key=lambda load: load.cycles or 1)
+        often = reach_in_time(fewest, case).lstrip(", ")
+        return Figure(say("figure.uses"), often or say("figure.by_hand"), say("load.own_spring"))
+    if len(loads) == 1:
+        return Figure(say("figure.load"), amount(loads[0], case), reach_in_time(loads[0], case).lstrip(", "))
+    least = least_of(loads)
+    if least is None:
+        return Figure(say("figure.load"), say("figure.see_list"))
+    return Figure(say("figure.load"), amount(least, case), say("figure.least", n=len(loads)))
 
 
 def purpose(case: Case) -> Block:
@@ -265,8 +284,12 @@ def _basis(case: Case) -> tuple[Line, ...]:
     choice = case.answer.choice
     if choice is None:
         return ()
-    factor = case.reader.number(rounded_down(choice.required_factor))
-    return Line(case.reader.say("tested.sums", factor=factor)), Line(case.reader.say("tested.sums_basis"))
+    say, factor = case.reader.say, rounded_down(choice.required_factor)
+    if factor < LEAST_FACTOR_TOLD or all(is_own_spring(load, case) for load in case.duty.loads):
+        found = say("tested.sums_plain")
+    else:
+        found = say("tested.sums", factor=case.reader.number(factor))
+    return Line(found), Line(say("tested.sums_basis"))
 
 
 def _test_words(test: HeldTest, case: Case) -> str:

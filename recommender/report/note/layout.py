@@ -345,7 +345,9 @@ class _Composer:
             return []
         last = replace(items[-1], height=items[-1].height + self.step.spacing.block * self.step.size)
         items[-1] = last
-        return [[self._block_title(block, width), items[0]], *([item] for item in items[1:])]
+        together = 1 if block.boxes else 2  # a title never stands over a single line at the foot of a column
+        first = [self._block_title(block, width), *items[:together]]
+        return [first, *([item] for item in items[together:])]
 
     def _lines_of(self, block: Block) -> tuple[Line, ...]:
         """The lines to set; where room is very short, all bullets as one."""

@@ -72,7 +72,7 @@ def reach_in_time(load: Load, case: Case) -> str:
         )
     if load.kind == "cyclic":
         return reader.say("load.for_cycles", cycles=reader.count(load.cycles or 1))
-    return "" if load.kind == "impact" or _is_own_spring(load, case) else reader.say("load.for_minutes")
+    return "" if load.kind == "impact" or is_own_spring(load, case) else reader.say("load.for_minutes")
 
 
 def retirement_s(case: Case) -> float:
@@ -84,7 +84,8 @@ def retirement_s(case: Case) -> float:
     return min([usual, *checked])
 
 
-def _is_own_spring(load: Load, case: Case) -> bool:
+def is_own_spring(load: Load, case: Case) -> bool:
+    """Whether the part loads itself by its shape, as a snap arm does."""
     return case.duty.form.kind in SELF_LOADED and load.force is None and load.torque is None
 
 
@@ -96,11 +97,25 @@ def _label(load: Load, action: str, case: Case) -> str:
     form = case.duty.form.kind
     if load.kind == "impact":
         return "impact"
-    if _is_own_spring(load, case):
+    if is_own_spring(load, case):
         return "spring"
     if form in _HUNG:
         return "hang"
     return "press" if form in _CARRIED else action
+
+
+def least_of(loads: tuple[Load, ...]) -> Load | None:
+    """The smallest of `loads`; None where they cannot be compared (a force and a torque, or a knock)."""
+    for name in ("force", "torque", "pressure"):
+        others = {"force", "torque", "pressure"} - {name}
+        if all(
+            getattr(load, name) is not None
+            and load.kind != "impact"
+            and not any(getattr(load, o) for o in others)
+            for load in loads
+        ):
+            return min(loads, key=lambda load: float(getattr(load, name)))
+    return None
 
 
 def _size(load: Load) -> float:

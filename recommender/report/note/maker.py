@@ -250,9 +250,18 @@ def _hand_over(case: Case) -> Block:
     missing = [say(f"trace.{key}") for key in missing_trace(case)]
     if missing:
         lines.insert(0, Line(say("maker.missing", items=", ".join(missing))))
+    if not _says_how_hot(case):
+        lines.append(Line(say("maker.no_peak", temperature=case.reader.hottest(case.hottest_c))))
     if case.duty.hand_over != "self" and case.duty.market == "EU":
         lines.append(Line(say("maker.papers")))
     return _block(case, "hand_over", lines)
+
+
+def _says_how_hot(case: Case) -> bool:
+    place = case.duty.place
+    return (
+        place.peak_temperature is not None or place.surface_temperature is not None or bool(place.warmed_by)
+    )
 
 
 def missing_trace(case: Case) -> list[str]:

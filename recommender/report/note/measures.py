@@ -141,8 +141,8 @@ class Reader:
         return self.say(f"time.{unit}" if count == 1 else f"time.{unit}s", n=count)
 
     def count(self, uses: float) -> str:
-        """A greatest number of uses, rounded down to two figures."""
-        return self.number(rounded_down(uses), 0)
+        """A greatest number of uses, rounded down to two figures: "10,000,000"."""
+        return f"{rounded_down(uses):,.0f}".replace(",", self.say("thousands"))
 
 
 _TIMES: tuple[tuple[str, float], ...] = (
