@@ -111,6 +111,37 @@ def _own_variance(record: Record, kind: Kind, across: bool, test: Test) -> float
     return float(variance)
 
 
+def joint_over_directions(record: Record, kind: Kind) -> tuple[Array, Array]:
+    """Mean (2) and covariance (2, 2) of the offset of a new spool on a new printer, along and across the layers.
+
+    Scatter from print to print and from bar to bar is left out. This is the prior that results of the spool
+    are weighed against.
+    """
+    inputs = np.stack([_steady(record, kind, across, "tension") for across in (False, True)])
+    s = record.spreads
+    covariance = inputs @ record.covariance @ inputs.T + s["study"] ** 2 + s["spool"] ** 2
+    covariance[1, 1] += s["study_across"] ** 2 + s["spool_across"] ** 2
+    return inputs @ record.mean, covariance
+
+
+@dataclass(frozen=True, slots=True)
+class RatioAcross:
+    """Strength across over along the layers of a new spool: median and the bounds of nine in ten."""
+
+    low: float
+    typical: float
+    high: float
+
+
+def ratio_across(record: Record, kind: Kind, calculated: float) -> RatioAcross:
+    """The ratio that bars show, from the `calculated` one of the knowledge base."""
+    mean, covariance = joint_over_directions(record, kind)
+    log_sd = record.scale * float(np.sqrt(covariance[0, 0] + covariance[1, 1] - 2.0 * covariance[0, 1]))
+    typical = calculated * float(np.exp(mean[1] - mean[0]))
+    bound = float(np.exp(1.645 * log_sd))
+    return RatioAcross(typical / bound, typical, typical * bound)
+
+
 @dataclass(frozen=True, slots=True)
 class SpoolPrior:
     """What is known of log(strength / mechanics) of a new spool on a new printer, in parts.

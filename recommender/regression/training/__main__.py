@@ -12,9 +12,16 @@ from kb.loading import load_knowledge_base
 from recommender.regression.coupons import load_coupons
 from recommender.regression.record import RECORD_FILE, written
 from recommender.regression.scores import HELD_OUT_FILE
-from recommender.regression.training.comparison import compared, comparison_text, held_out_columns, summary
+from recommender.regression.training.comparison import (
+    compared,
+    comparison_text,
+    floor_text,
+    held_out_columns,
+    summary,
+)
 from recommender.regression.training.evidence import Evidence
 from recommender.regression.training.recording import fitted_to_all, plain_record
+from recommender.regression.training.spools import learning_from_three
 
 
 def main() -> None:
@@ -24,12 +31,13 @@ def main() -> None:
     arguments = parser.parse_args()
     evidence = Evidence(load_coupons(), load_knowledge_base())
     found = compared(evidence, with_learners=not arguments.refit)
-    print(comparison_text(evidence, found))
+    print(comparison_text(evidence, found), floor_text(evidence, found), sep="\n\n")
     if arguments.refit:
         rows = evidence.all.where(evidence.all.fitted)
         model = fitted_to_all(evidence)
         columns = held_out_columns(evidence, found)
-        RECORD_FILE.write_text(written(plain_record(model, rows, summary(columns))), encoding="utf-8")
+        judged = {**summary(columns), "three bars of the same spool": learning_from_three(evidence)}
+        RECORD_FILE.write_text(written(plain_record(model, rows, judged)), encoding="utf-8")
         HELD_OUT_FILE.write_text(
             "{\n" + ",\n".join(f" {json.dumps(k)}: {json.dumps(v)}" for k, v in columns.items()) + "\n}\n",
             encoding="utf-8",

@@ -41,6 +41,7 @@ def held_out_columns(evidence: Evidence, found: dict[str, HeldOut]) -> dict[str,
         "row": evidence.coupons["row"][rows.bars.index].tolist(),
         "study": rows.study.tolist(),
         "fold": rows.fold.tolist(),
+        "spool": rows.spool.tolist(),
         "material": rows.bars.material.tolist(),
         "test": rows.bars.test.tolist(),
         "across": rows.bars.across.tolist(),
@@ -62,6 +63,35 @@ def summary(columns: dict[str, list[Any]]) -> dict[str, Any]:
         for name, part in groups_of(table).items()
         if not name.startswith("material")
     }
+
+
+def same_study_other_spools(evidence: Evidence) -> HeldOut:
+    """A floor, not a prediction: the mean of the other spools of the same study, material, test and direction.
+
+    It knows the study's machine and user and the kind of plastic, and not the spool. Rows without such kin
+    are NaN.
+    """
+    rows, bars = evidence.all, evidence.all.bars
+    log_strength = np.full(len(rows), np.nan)
+    for i in range(len(rows)):
+        kin = (
+            (rows.fold == rows.fold[i]) & (bars.material == bars.material[i]) & (bars.test == bars.test[i])
+            & (bars.across == bars.across[i]) & (rows.spool != rows.spool[i]) & rows.fitted
+        )  # fmt: skip
+        if kin.any():
+            log_strength[i] = rows.log_measured[kin].mean()
+    return HeldOut("other spools, same study", log_strength, np.full(len(rows), np.nan))
+
+
+def floor_text(evidence: Evidence, found: dict[str, HeldOut]) -> str:
+    """The floor beside the model on the very same rows."""
+    floor, rows = same_study_other_spools(evidence), evidence.all
+    model, lines = found["hierarchical linear"], []
+    has_kin = rows.fitted & np.isfinite(floor.log_strength)
+    for name, part in (("along", has_kin & ~rows.bars.across), ("across", has_kin & rows.bars.across)):
+        missed = [np.abs(np.expm1(h.log_strength - rows.log_measured))[part] for h in (floor, model)]
+        lines.append((name, int(part.sum()), *(f"{np.median(m):.1%}" for m in missed)))
+    return tabulate(lines, ["direction", "rows", "other spools of the same study", "model, study held out"])
 
 
 def comparison_text(evidence: Evidence, found: dict[str, HeldOut]) -> str:
