@@ -154,13 +154,8 @@ def _corrections(
     record = problem.record
     if record is None:
         return 1.0, 1.0, 1.0
-    kinds, test = [kind_of(v) for v in values], test_of(problem, case)
-    pulled: prediction.Test = "bending" if test == "bending" else "tension"
-    pressed: prediction.Test = "bending" if test == "bending" else "compression"
-    along, _ = prediction.correction(record, kinds, across=False, test=pulled)
-    across, _ = prediction.correction(record, kinds, across=True, test=pulled)
-    squeezed, _ = prediction.correction(record, kinds, across=False, test=pressed)
-    return np.exp(along), np.exp(across), np.exp(squeezed)
+    kinds = tuple(kind_of(v) for v in values)
+    return prediction.strength_factors(record, kinds, test_of(problem, case))
 
 
 def cases_of(problem: Problem, space: Space, orientation: str) -> tuple[Case, ...]:

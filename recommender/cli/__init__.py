@@ -32,6 +32,7 @@ MODULES: dict[str, str] = {
     "materials": "materials",
     "printers": "printers",
     "kb": "knowledge",
+    "accuracy": "accuracy",
 }
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
 import numpy as np
@@ -70,6 +71,22 @@ def correction(
     own = np.array([_own_variance(record, kind, across, test) for kind in kinds])
     variance += own.reshape(len(kinds), *([1] * lift.ndim))
     return mean, record.scale * np.sqrt(variance)
+
+
+@lru_cache(maxsize=256)
+def strength_factors(record: Record, kinds: tuple[Kind, ...], test: Test) -> tuple[Array, Array, Array]:
+    """Factors on strength along, across and pressed, one per material, for a part under `test`.
+
+    A pulled part is pressed nowhere by that load, so its strength in compression is that of the pressed bars.
+    Kept, since every block of candidates asks for the same.
+    """
+    pulled: Test = "bending" if test == "bending" else "tension"
+    pressed: Test = "bending" if test == "bending" else "compression"
+    wanted: tuple[tuple[bool, Test], ...] = ((False, pulled), (True, pulled), (False, pressed))
+    along, across, squeezed = (
+        np.exp([_steady(record, kind, way, like) @ record.mean for kind in kinds]) for way, like in wanted
+    )
+    return along, across, squeezed
 
 
 def group_levels(kind: Kind, across: bool, test: Test) -> list[tuple[str, str]]:

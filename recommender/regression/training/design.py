@@ -59,7 +59,8 @@ def rows_of(coupons: Coupons, bars: Bars, values: dict[str, EngineValues]) -> Ro
     picked = coupons.where(bars.index)
     notes = [note.lower() for note in picked["note"].tolist()]
     measured = np.log(picked["strength_mpa"])
-    extreme = picked["case"] == "extreme"
+    all_told = np.array(["all three levels" in note for note in notes])
+    extreme = (picked["case"] == "extreme") & ~all_told
     worst = np.array([any(word in note for word in WORST_WORDS) for note in notes])
     spool = [f"{s}/{p or i}" for i, (s, p) in enumerate(zip(picked["study"], picked["spool"], strict=True))]
     return Rows(
