@@ -257,7 +257,7 @@ def _facet_tokens(block: bytes) -> list[bytes]:
     return b" ".join(lines).split()
 
 
-def _corners_of(tokens: list[bytes], name: str, before: int) -> npt.NDArray[np.float32]:
+def _corners_of(tokens: list[bytes], name: str, before: int) -> Floats:
     if len(tokens) % TOKENS_PER_FACET or max(map(len, tokens)) > LONGEST_TOKEN:
         raise ModelFileError(name, f"text STL damaged after facet {before:,}.", "Export it again.")
     words = np.array(tokens).reshape(-1, TOKENS_PER_FACET)
@@ -273,12 +273,8 @@ def _corners_of(tokens: list[bytes], name: str, before: int) -> npt.NDArray[np.f
         raise ModelFileError(
             name, f"text STL: a coordinate after facet {before:,} is no number.", "Export it again."
         ) from error
-    return _single(numbers, name).reshape(-1, 3)
-
-
-def _single(numbers: Floats, name: str) -> npt.NDArray[np.float32]:
     refuse_impossible(numbers, name)
-    return numbers.astype(np.float32)
+    return np.ascontiguousarray(numbers.reshape(-1, 3))
 
 
 # Common
@@ -300,7 +296,7 @@ def refuse_impossible(numbers: npt.NDArray[np.float32] | Floats, name: str) -> N
         )
 
 
-def welded(corners: npt.NDArray[np.float32], name: str) -> tuple[Mesh, tuple[str, ...]]:
+def welded(corners: npt.NDArray[np.float32] | Floats, name: str) -> tuple[Mesh, tuple[str, ...]]:
     """Weld corners, three rows per triangle: exactly, and with a tolerance only where that leaves gaps.
 
     Returns the mesh and what has to be said about it.
