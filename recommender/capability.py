@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from kb.design_values import EngineValues
@@ -66,8 +67,7 @@ def unfit_for_duty(values: EngineValues, duty: Duty, peak_surface_c: float) -> U
             "a cooler place, shade or a lighter colour",
         )
     for chemical in duty.place.chemicals:
-        group = CHEMICAL_GROUPS.get(chemical.strip().lower())
-        if group and values.chemical_ratings.get(group) == "P":
+        if any(values.chemical_ratings.get(group) == "P" for group in chemical_groups(chemical)):
             return Unfit(
                 values.material, f"{values.name} does not stand {chemical}", f"keep it away from {chemical}"
             )
@@ -85,6 +85,16 @@ CHEMICAL_GROUPS: dict[str, str] = {
     "chlorinated": "chlorinated", "acid": "weak_acid", "vinegar": "weak_acid", "alkali": "weak_base",
     "cleaner": "weak_base", "soap": "weak_base", "bleach": "weak_base", "ammonia": "weak_base",
 }  # fmt: skip
+
+
+def chemical_groups(chemical: str) -> set[str]:
+    """Groups of the ratings that the words of `chemical` belong to ("resin cleaner" is a cleaner)."""
+    words = [chemical.strip().lower(), *re.findall(r"[a-z]+", chemical.lower())]
+    return {
+        CHEMICAL_GROUPS[word]
+        for word in (*words, *(w.removesuffix("s") for w in words))
+        if word in CHEMICAL_GROUPS
+    }
 
 
 def is_fit(

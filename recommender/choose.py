@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from recommender.candidates import Space
+from recommender.candidates import INFILL_PERCENT, SKINS, WALLS, Space
 from recommender.cost import Cost, Volumes, cost_of
 from recommender.evaluation import Problem, block_of, margin_on_grid
 from recommender.limit_states.form_model import Block, Envelope
@@ -22,6 +22,8 @@ GOALS = ("balanced", "fast", "light", "cheap", "strong")
 # Weights of the balanced choice on the logarithms of time, money and mass, and what spare strength is worth up
 # to half as much again; our own judgement of an even trade.
 TIME_WEIGHT, MONEY_WEIGHT, MASS_WEIGHT, SPARE_WEIGHT, SPARE_UP_TO = 0.45, 0.35, 0.20, 0.25, 1.5
+# A special plastic means buying a spool first; not where the sheet lists what is at hand (our own judgement).
+USUAL_PRICE, ONLY_IF_NEEDED, CHEAP_SPOOL, SPOOL_EFFORT = 40.0, 10.0, 20.0, 0.30  # prices per kg
 STRONG_STEP = (
     0.05  # strengths within 5 % count as equal when the strongest is wanted; the lighter work decides
 )
@@ -165,6 +167,23 @@ def choose(problem: Problem, space: Space) -> Chosen:
     return Chosen(best, by_material, strongest, evaluated, passing)
 
 
+def smallest_passing(problem: Problem, one: Space, orientation: str) -> Space | None:
+    """The settings of least work that pass with the material, pattern, layer and line of `one`; None without any.
+
+    Work is print time, mass on a tie.
+    """
+    space = replace(
+        one, walls=np.array(WALLS, dtype=float), top_layers=np.array(SKINS, dtype=float),
+        bottom_layers=np.array(SKINS, dtype=float), infill_percent=np.array(INFILL_PERCENT),
+    )  # fmt: skip
+    margin = margin_on_grid(problem, space, orientation)
+    if not (margin >= 1.0).any():
+        return None
+    cost = costs_on_grid(problem, space, orientation, envelope_of(problem, orientation))
+    work = np.where(margin >= 1.0, cost.time_s + 1e-3 * cost.mass_g, np.inf)
+    return space.narrowed_to(tuple(int(i) for i in np.unravel_index(int(np.argmin(work)), margin.shape)))
+
+
 def orientations_of(problem: Problem) -> tuple[str, ...]:
     """Orientations that every load case allows."""
     sets = [problem.model.orientations(problem.duty.form, load) for load in problem.duty.loads]
@@ -182,14 +201,22 @@ def _scores(
     spare = np.log(np.clip(margin, 1e-9, SPARE_UP_TO))
     effort = space.on_axis("material", np.array([_effort(problem, m) for m in space.materials]))
     balanced = effort + TIME_WEIGHT * time + MONEY_WEIGHT * money + MASS_WEIGHT * mass - SPARE_WEIGHT * spare
-    tie = 1e-3 * balanced
+    rest = 1e-3 * balanced + space.on_axis(
+        "material", np.array([_unusual(problem, m) for m in space.materials])
+    )
     return {
         "balanced": balanced,
-        "fast": time + tie,
-        "light": mass + tie,
-        "cheap": money + tie,
-        "strong": -np.floor(np.log(np.maximum(margin, 1e-9)) / STRONG_STEP) * STRONG_STEP + tie,
+        "fast": time + rest,
+        "light": mass + rest,
+        "cheap": money + rest,
+        "strong": -np.floor(np.log(np.maximum(margin, 1e-9)) / STRONG_STEP) * STRONG_STEP + 1e-3 * balanced,
     }
+
+
+def _unusual(problem: Problem, material: str) -> float:
+    """So much that a special plastic is fastest, lightest or cheapest only where no usual one passes."""
+    special = problem.values[material].price_per_kg.typical > USUAL_PRICE
+    return ONLY_IF_NEEDED if special and not problem.duty.filaments else 0.0
 
 
 def _effort(problem: Problem, material: str) -> float:
@@ -198,6 +225,8 @@ def _effort(problem: Problem, material: str) -> float:
     effort += WARM_EFFORT if values.softening_c.typical - problem.peak_c < WARM_K else 0.0
     effort += BRITTLE_EFFORT if values.elongation_percent.typical < BRITTLE_PERCENT else 0.0
     effort += DRYING_EFFORT if values.drying_hours.typical >= LONG_DRYING_H else 0.0
+    if not problem.duty.filaments:
+        effort += SPOOL_EFFORT * max(float(np.log(values.price_per_kg.typical / CHEAP_SPOOL)), 0.0)
     return effort + (COLD_EFFORT if values.chamber_need != "none" and not problem.enclosed else 0.0)
 
 

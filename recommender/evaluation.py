@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -420,6 +420,26 @@ def _measured_log_sd(record: Record, values: EngineValues, across: bool, test: p
 def _ratio_log_sd(problem: Problem, values: EngineValues) -> float:
     ratio = values.interlayer_ratio_enclosed if problem.enclosed else values.interlayer_ratio
     return math.hypot(log_sd_of(ratio), BOND_LOG_SD)
+
+
+def holds_for(problem: Problem, form: Any) -> bool:
+    """Whether a changed `form` is one that can be, and its formulas hold under every load case."""
+    return form.sizes_agree() and not any(validity_problems(with_form(problem, form)))
+
+
+def validity_problems(problem: Problem) -> Iterator[str]:
+    """Why no number may be given: the form's own limits, and a blow on a form whose give is not known."""
+    model, form = problem.model, problem.duty.form
+    for index, load in enumerate(problem.duty.loads):
+        demand = model.demand(form, _as_unit_force(load), index, action_of(problem.duty, index))
+        yield from model.problems(form, demand)
+        imposed = demand.unit in ("mm", "deg")
+        known = model.gives and demand.unit != "N·mm"
+        if load.kind == "impact" and (load.mass or load.energy) and not imposed and not known:
+            yield (
+                f"how far a {form.kind} gives under a blow is not known, so its energy cannot be turned into a "
+                "force; give the force of the blow instead"
+            )
 
 
 def with_form(problem: Problem, form: object) -> Problem:

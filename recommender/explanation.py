@@ -14,9 +14,10 @@ import numpy as np
 from kb.schema import DesignValue
 from recommender.answer import Change, Option
 from recommender.candidates import Space
-from recommender.choose import orientations_of
+from recommender.capability import chemical_groups
+from recommender.choose import orientations_of, smallest_passing
 from recommender.duty.reading import action_of
-from recommender.evaluation import Problem, block_of, cases_of, strengths_of, with_form
+from recommender.evaluation import Problem, block_of, cases_of, holds_for, strengths_of, with_form
 from recommender.limit_states.derating import derating
 from recommender.options import option_at
 
@@ -89,12 +90,16 @@ def _setting_changes(problem: Problem, one: Space, option: Option) -> Iterable[C
 def _shape_changes(problem: Problem, one: Space, option: Option) -> Iterable[Change]:
     demand = problem.model.demand(problem.duty.form, problem.duty.loads[0], 0, action_of(problem.duty, 0))
     for change in problem.model.shape_changes(problem.duty.form, demand):
+        if not holds_for(problem, change.form):
+            continue
         changed = with_form(problem, change.form)
         yield _change(change.words, "shape", option, option_at(changed, one, option.settings.orientation))
 
 
 STEEL_MODULUS_MPA = 210_000.0  # Young's modulus of steel, textbook value
 STEEL_DENSITY_G_CM3 = 7.85
+OVERBUILT = 2.5  # times what is wanted from which a part counts as over-built; our own convention
+WORTH_SAYING = 0.95  # share of time or mass below which smaller settings are worth saying; our own convention
 RODS_MM = (2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
 ROD_SHARE = 0.4  # of the smaller side that a rod may take, so that walls stay round it (estimate)
 
@@ -136,10 +141,28 @@ def _change(words: str, kind: str, before: Option, after: Option) -> Change:
     load = 100.0 * (after.factor / before.factor * before.required_factor / after.required_factor - 1.0)
     minutes = after.print_time_min - before.print_time_min
     grams = after.mass_g - before.mass_g
-    text = f"{words}: {_signed(load, '%')} load, {_signed(minutes, 'min')}, {_signed(grams, 'g')}"
-    if abs(load) < 0.5 and kind == "setting":
-        text = f"{words}: does nothing for strength, {_signed(minutes, 'min')}, {_signed(grams, 'g')}"
-    return Change(words, "shape" if kind == "shape" else "setting", load, minutes, grams, text)
+    strength = f"{_signed(load, '%')} load" if abs(load) >= 0.5 else "does nothing for strength"
+    parts = [strength, *_costs(minutes, grams)]
+    if before.passes and not after.passes:
+        parts.append("no longer enough")
+    if not before.passes and after.passes:
+        parts.append("then it is enough")
+    return Change(
+        words, "shape" if kind == "shape" else "setting", load, minutes, grams, f"{words}: {', '.join(parts)}"
+    )
+
+
+def _costs(minutes: float, grams: float) -> list[str]:
+    shown = [_signed(minutes, "min"), _signed(grams, "g")]
+    return [words for words in shown if not words.startswith("±")]
+
+
+def _difference(minutes: float, grams: float) -> str:
+    return " and ".join(
+        f"{abs(value):.{digits}f} {unit} {'less' if value < 0 else 'more'}"
+        for value, unit, digits in ((minutes, "min", 0), (grams, "g", 1 if abs(grams) < 10 else 0))
+        if abs(value) >= 0.5 * 10.0**-digits
+    )
 
 
 def _signed(value: float, unit: str) -> str:
@@ -148,7 +171,7 @@ def _signed(value: float, unit: str) -> str:
 
 
 def reasons_for(
-    problem: Problem, option: Option, others: dict[str, Option], passing: int, evaluated: int
+    problem: Problem, one: Space, option: Option, others: dict[str, Option], passing: int, evaluated: int
 ) -> tuple[str, ...]:
     """Why this choice, most important first."""
     lines = [
@@ -159,7 +182,7 @@ def reasons_for(
     ]
     lines.append(_walls_line(option))
     lines.append(_infill_line(option))
-    lines.append(_overbuilt_line(option))
+    lines.append(_smaller_line(problem, one, option))
     lines.append(_heat_line(problem, option))
     lines.append(
         f"{passing:,} of {evaluated:,} combinations of settings pass every check; "
@@ -216,32 +239,65 @@ def _lie_line(option: Option) -> str:
 def _walls_line(option: Option) -> str:
     s = option.settings
     share = option.skin_fraction
-    if share is None:
+    if share is None or not option.has_core or s.infill_percent >= 100:
         return ""
-    return (
+    words = (
         f"{s.walls} walls and {s.top_layers} top and {s.bottom_layers} bottom layers make {share:.0%} of the "
-        "section that fails first; they carry most of the load."
+        "section that fails first"
+    )
+    most = share > (1.0 - share) * s.infill_percent / 100.0
+    return (
+        f"{words}; they carry most of the load." if most else f"{words}; the infill carries much of the load."
     )
 
 
 def _infill_line(option: Option) -> str:
+    s = option.settings
     if not option.has_core:
         return (
             "The walls and layers meet: there is no infill in this section. The infill setting does nothing for "
             "its strength."
         )
-    s = option.settings
+    if s.infill_percent >= 100:
+        return "Infill 100 %: the part is solid, so walls and layers make no difference."
     return f"Infill {s.infill_percent:.0f} % {s.infill_pattern}: enough to hold the skin in place."
 
 
-def _overbuilt_line(option: Option) -> str:
-    spare = option.factor / option.required_factor
-    if spare < 2.5:
+def _smaller_line(problem: Problem, one: Space, option: Option) -> str:
+    """The smallest settings that pass, where they save work; where even those are far too much, say so."""
+    if not option.passes:
         return ""
-    return (
-        f"It is over-built: even light settings leave {spare:.1f} times more than wanted. You could make the part "
-        "smaller."
-    )
+    small = smallest_passing(problem, one, option.settings.orientation)
+    lean = option_at(problem, small, option.settings.orientation) if small is not None else option
+    spare = min(s.failure_multiple / s.required_multiple for s in lean.states)
+    words = ""
+    if (
+        lean.mass_g < WORTH_SAYING * option.mass_g
+        or lean.print_time_min < WORTH_SAYING * option.print_time_min
+    ):
+        words = (
+            f"Smaller settings pass as well: {_settings_words(lean, option)}. That takes "
+            f"{_difference(lean.print_time_min - option.print_time_min, lean.mass_g - option.mass_g)}."
+        )
+    if spare >= OVERBUILT:
+        end = "" if words else "; no setting can be smaller"
+        words += (
+            f" It is over-built: the smallest settings still leave {spare:.1f} times more than wanted{end}."
+        )
+        words += " You could make the part smaller."
+    return words.strip()
+
+
+def _settings_words(lean: Option, option: Option) -> str:
+    new, old = lean.settings, option.settings
+    changed = []
+    if new.walls != old.walls:
+        changed.append(f"{new.walls} walls")
+    if new.top_layers != old.top_layers:
+        changed.append(f"{new.top_layers} top and bottom layers")
+    if new.infill_percent != old.infill_percent:
+        changed.append(f"{new.infill_percent:g} % infill")
+    return ", ".join(changed)
 
 
 def _heat_line(problem: Problem, option: Option) -> str:
@@ -281,6 +337,15 @@ def assumptions_of(problem: Problem, option: Option | None) -> tuple[str, ...]:
         taken.append(
             f"No printer given: '{problem.printer.name}' is assumed (printer: {problem.printer.key})."
         )
+    if len(duty.loads) > 1:
+        taken.append(
+            "The loads are checked one by one. Loads that act at the same time must be given as one."
+        )
+    strange = [word for word in duty.place.chemicals if not chemical_groups(word)]
+    if strange:
+        taken.append(
+            f"Nothing is known here about {', '.join(strange)}: soak a scrap in it for a week first."
+        )
     if option is not None:
         taken += _estimates(problem, option)
     return tuple(taken)
@@ -298,21 +363,3 @@ def _estimates(problem: Problem, option: Option) -> list[str]:
     if not guessed:
         return []
     return [f"Estimates, not measured figures, for {values.name}: {', '.join(guessed)}."]
-
-
-def home_tests(problem: Problem, option: Option) -> tuple[str, ...]:
-    """What one can do tonight to know better."""
-    load = option.failure_load
-    tests = []
-    if load.unit == "N":
-        hung = 0.5 * load.low / 9.80665
-        tests.append(
-            f"Hang a bucket from a spare part and add water to {hung:.1f} kg (half of the lowest expected break). "
-            "Stand clear. If it breaks, log it: the next answer gets better."
-        )
-    if problem.duty.material_trust == "label_only":
-        tests.append(
-            "You know this spool by its label only. Print a strip, hang a small weight on its end in an oven at "
-            f"{problem.peak_c:.0f} °C for an hour: if it bends, do not use the spool here."
-        )
-    return tuple(tests)

@@ -21,6 +21,7 @@ from recommender.evaluation import (
     strengths_of,
 )
 from recommender.limit_states.derating import NINE_IN_TEN
+from recommender.limit_states.section_states import NEVER
 from recommender.section.strengths import bond_factor
 
 SHOWN_UNITS = {"N·mm": ("N·m", 1e-3), "MPa": ("kPa", 1e3)}
@@ -53,7 +54,7 @@ def option_at(problem: Problem, one: Space, orientation: str, label: str = "") -
         factor=_first(breaking.multiple),
         required_factor=_first(breaking.wanted),
         governing=worst.state.words,
-        survival_probability=min(_survival(problem, r, material) for r in results),
+        survival_probability=min(_survival(problem, r, material) for r in strength),
         deflection_mm=max((_first(m) for m in moved if m is not None), default=None),
         mass_g=_first(cost.mass_g),
         filament_m=_first(cost.filament_m),
@@ -61,7 +62,11 @@ def option_at(problem: Problem, one: Space, orientation: str, label: str = "") -
         cost=_first(cost.money),
         currency=problem.printer.currency,
         passes=all(_first(r.multiple) >= _first(r.wanted) for r in results),
-        states=tuple(_state_result(r) for r in sorted(results, key=lambda r: _first(r.multiple / r.wanted))),
+        states=tuple(
+            _state_result(r)
+            for r in sorted(results, key=lambda r: _first(r.multiple / r.wanted))
+            if _first(r.multiple) < NEVER / 10
+        ),
         chain=_chain(problem, breaking, material, one, _first(strengths.along)),
         skin_fraction=1.0 - core_area / float(section.area),
         has_core=core_area > 0.0,

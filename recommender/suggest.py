@@ -12,14 +12,15 @@ from kb.design_values import EngineValues, engine_values
 from kb.loading import KnowledgeBase
 from kb.schema import Printer
 from recommender.answer import Answer, Notice, Option
+from recommender.bench_test import home_tests
 from recommender.candidates import Space, space_for
 from recommender.capability import Unfit, is_fit
 from recommender.choose import Chosen, choose, envelope_of, orientations_of
 from recommender.duty.reading import action_of
 from recommender.duty.sheet import Duty
 from recommender.errors import DutySheetError, InputError, OutOfValidityError
-from recommender.evaluation import Problem, with_form
-from recommender.explanation import assumptions_of, home_tests, reasons_for, what_if
+from recommender.evaluation import Problem, holds_for, validity_problems, with_form
+from recommender.explanation import assumptions_of, reasons_for, what_if
 from recommender.learned import NOTHING_LEARNED, Learned
 from recommender.options import option_at
 from recommender.regression.record import shipped_record
@@ -103,9 +104,9 @@ def assess(
         choice=option,
         what_if=what_if(problem, one, option),
         cautions=cautions_of(duty, option, knowledge),
-        reasons=reasons_for(problem, option, {}, int(option.passes), 1)[:-1],
+        reasons=reasons_for(problem, one, option, {}, int(option.passes), 1)[:-1],
         assumptions=(*assumptions_of(problem, option), *assumed, *read_as(duty, knowledge)),
-        home_tests=home_tests(problem, option),
+        home_tests=home_tests(problem, one, option),
         sources=_sources(option),
         surface_temperature_c=peak,
         candidates_evaluated=1,
@@ -192,11 +193,8 @@ def _fit_materials(
 
 
 def _refuse_outside_validity(problem: Problem) -> None:
-    for index, load in enumerate(problem.duty.loads):
-        demand = problem.model.demand(problem.duty.form, load, index, action_of(problem.duty, index))
-        found = problem.model.problems(problem.duty.form, demand)
-        if found:
-            raise OutOfValidityError("form", f"{found[0]}.", "No figure is given rather than a wrong one.")
+    for found in validity_problems(problem):
+        raise OutOfValidityError("form", f"{found}.", "No figure is given rather than a wrong one.")
 
 
 def _answered(base: Answer, problem: Problem, space: Space, chosen: Chosen, top: int) -> Answer:
@@ -215,9 +213,9 @@ def _answered(base: Answer, problem: Problem, space: Space, chosen: Chosen, top:
         alternatives=_alternatives(problem, space, chosen, option, others, top),
         what_if=what_if(problem, one, option),
         cautions=cautions_of(problem.duty, option, problem.knowledge),
-        reasons=reasons_for(problem, option, others, chosen.passing, chosen.evaluated),
+        reasons=reasons_for(problem, one, option, others, chosen.passing, chosen.evaluated),
         assumptions=(*assumptions_of(problem, option), *read_as(problem.duty, problem.knowledge)),
-        home_tests=home_tests(problem, option),
+        home_tests=home_tests(problem, one, option),
         sources=_sources(option),
         candidates_evaluated=chosen.evaluated,
         because_logged=problem.learned.because(option.settings.material),
@@ -254,10 +252,11 @@ def _nothing(base: Answer, problem: Problem, space: Space, chosen: Chosen, unfit
     place = chosen.strongest
     one = space.narrowed_to(place.index)
     option = option_at(problem, one, place.orientation, "the strongest")
-    reason = (
-        f"The strongest of {chosen.evaluated:,} combinations bears {option.factor:.1f} times the load; "
-        f"{option.required_factor:.1f} times is wanted. What gives way first: {option.governing}."
-    )
+    reason = f"The strongest of {chosen.evaluated:,} combinations bears {option.factor:.1f} times the load; "
+    if option.factor < option.required_factor:
+        reason += f"{option.required_factor:.1f} times is wanted. What gives way first: {option.governing}."
+    else:
+        reason += f"that is enough, but {option.governing}."
     return replace(
         base,
         choice=None,
@@ -275,12 +274,12 @@ def _shapes_that_would_do(problem: Problem, one: Space, option: Option) -> list[
     """Each change of shape, taken further until it passes; the ones that help, best first."""
     demand = problem.model.demand(problem.duty.form, problem.duty.loads[0], 0, action_of(problem.duty, 0))
     count = len(problem.model.shape_changes(problem.duty.form, demand))
+    less = min(s.failure_multiple / s.required_multiple for s in option.states)
     found = [_taken_further(problem, one, option, number) for number in range(count)]
     helpful = sorted(
-        ((share, words) for share, words in found if share > option.factor / option.required_factor * 1.02),
+        ((share, words) for share, words in found if share > less * 1.02),
         reverse=True,
     )
-    less = option.factor / option.required_factor
     return [*(words for _, words in helpful), f"Or hang less on it: {less:.0%} of the load would pass."]
 
 
@@ -290,6 +289,8 @@ def _taken_further(problem: Problem, one: Space, option: Option, number: int) ->
         demand = problem.model.demand(form, problem.duty.loads[0], 0, action_of(problem.duty, 0))
         changes = problem.model.shape_changes(form, demand)
         if number >= len(changes):
+            break
+        if not holds_for(problem, changes[number].form):
             break
         form, words = changes[number].form, changes[number].words
         after = option_at(with_form(problem, form), one, option.settings.orientation)

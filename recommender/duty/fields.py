@@ -144,6 +144,16 @@ class SheetPart(BaseModel):
 
     model_config = ConfigDict(extra="forbid", frozen=True, str_max_length=2000, allow_inf_nan=False)
 
+    def sizes_agree(self) -> bool:
+        """Whether the checks between fields still hold; a copy with changed fields has not run them."""
+        try:
+            for validator in type(self).__pydantic_decorators__.model_validators.values():
+                if validator.info.mode == "after":
+                    validator.func(self)
+        except ValueError:
+            return False
+        return True
+
     def _must_be_smaller(self, small: str, large: str, remedy: str = "Correct one of the two.") -> None:
         """ValueError unless the field `small` is smaller than the field `large`; both are lengths."""
         low, high = getattr(self, small), getattr(self, large)

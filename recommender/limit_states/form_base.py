@@ -37,6 +37,11 @@ class RingSummary:
 class FormBase:
     """Defaults: all three orientations, force in N, no reason against the formulas, no movement or strain."""
 
+    @property
+    def gives(self) -> bool:
+        """Whether the form has a formula for its movement."""
+        return type(self).deflection is not FormBase.deflection
+
     def orientations(self, form: Any, load: Load) -> tuple[str, ...]:
         """All three."""
         return ("flat", "edge", "upright")

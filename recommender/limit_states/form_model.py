@@ -138,6 +138,11 @@ class ShapeChange:
 class FormModel(Protocol):
     """The questions every form answers."""
 
+    @property
+    def gives(self) -> bool:
+        """Whether `deflection` is known, so that a blow's energy can be turned into a force."""
+        ...
+
     def orientations(self, form: Any, load: Load) -> tuple[str, ...]:
         """Orientations in which the form can be printed and its formulas hold."""
         ...

@@ -74,6 +74,8 @@ def _load_at(form: Any, load: Load) -> tuple[beams.LoadAt, float | None]:
 class Member:
     """Straight members under pull, push, bending and twist."""
 
+    gives = True
+
     def orientations(self, form: Any, load: Load) -> tuple[str, ...]:
         """All three."""
         return ("flat", "edge", "upright")
