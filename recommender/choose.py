@@ -23,7 +23,8 @@ GOALS = ("balanced", "fast", "light", "cheap", "strong")
 # to half as much again; our own judgement of an even trade.
 TIME_WEIGHT, MONEY_WEIGHT, MASS_WEIGHT, SPARE_WEIGHT, SPARE_UP_TO = 0.45, 0.35, 0.20, 0.25, 1.5
 # A special plastic means buying a spool first; not where the sheet lists what is at hand (our own judgement).
-USUAL_PRICE, ONLY_IF_NEEDED, CHEAP_SPOOL, SPOOL_EFFORT = 40.0, 10.0, 20.0, 0.30  # prices per kg
+USUAL_PRICE, ONLY_IF_NEEDED, CHEAP_SPOOL, SPOOL_EFFORT = 39.0, 10.0, 20.0, 0.30  # prices per kg
+BENDS_ON_PURPOSE, SOFT_EFFORT = ("snap_arm", "living_hinge"), 0.5  # where a soft plastic is no drawback
 STRONG_STEP = (
     0.05  # strengths within 5 % count as equal when the strongest is wanted; the lighter work decides
 )
@@ -135,9 +136,9 @@ def costs_on_grid(problem: Problem, space: Space, orientation: str, envelope: En
     learned = problem.learned
     mass = column([learned.mass[m].median if m in learned.mass else 1.0 for m in space.materials])
     time = column([learned.time[m].median if m in learned.time else 1.0 for m in space.materials])
-    price = column([v.price_per_kg.typical for v in values])
     time_s, mass_g = plain.time_s * time, plain.mass_g * mass
-    money = mass_g / 1000.0 * price + time_s / 3600.0 * problem.printer.hourly_cost
+    machine = problem.printer.hourly_cost / 3600.0
+    money = (plain.money - plain.time_s * machine) * mass + time_s * machine
     return Cost(mass_g, plain.filament_m * mass, time_s, money)
 
 
@@ -214,14 +215,20 @@ def _scores(
 
 
 def _unusual(problem: Problem, material: str) -> float:
-    """So much that a special plastic is fastest, lightest or cheapest only where no usual one passes."""
-    special = problem.values[material].price_per_kg.typical > USUAL_PRICE
+    """So much that a special plastic is fastest, lightest or cheapest only where no usual one passes.
+
+    Soft plastics are special where a part should keep its shape.
+    """
+    values = problem.values[material]
+    special = values.price_per_kg.typical > USUAL_PRICE
+    special |= values.soft and problem.duty.form.kind not in BENDS_ON_PURPOSE
     return ONLY_IF_NEEDED if special and not problem.duty.filaments else 0.0
 
 
 def _effort(problem: Problem, material: str) -> float:
     values = problem.values[material]
     effort = UNMEASURED_EFFORT if values.strength_mpa.is_estimate else 0.0
+    effort += SOFT_EFFORT if values.soft and problem.duty.form.kind not in BENDS_ON_PURPOSE else 0.0
     effort += WARM_EFFORT if values.softening_c.typical - problem.peak_c < WARM_K else 0.0
     effort += BRITTLE_EFFORT if values.elongation_percent.typical < BRITTLE_PERCENT else 0.0
     effort += DRYING_EFFORT if values.drying_hours.typical >= LONG_DRYING_H else 0.0

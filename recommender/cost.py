@@ -15,6 +15,7 @@ Array = NDArray[np.float64]
 
 START_S = 240.0  # heating and levelling (estimate)
 LAYER_OVERHEAD_S = 1.5  # change of layer (estimate, mechanics dossier Q1)
+SUPPORT_DENSITY = 0.15  # plastic in a support over its volume (estimate); laid as fast as infill
 FILAMENT_DIAMETER_MM = 1.75
 
 
@@ -34,7 +35,7 @@ class Volumes:
 
 @dataclass(frozen=True, slots=True)
 class Cost:
-    """What a candidate takes: g, m of filament, s, money; each on the candidate grid."""
+    """What a candidate takes: g of the part, m of filament, s, money (both with support); on the candidate grid."""
 
     mass_g: Array
     filament_m: Array
@@ -43,14 +44,18 @@ class Cost:
 
 
 def volumes_of(envelope: Envelope, block: Block) -> Volumes:
-    """Volumes of walls, closed layers and infill for an envelope taken as a prism of its mean layer."""
-    quarter = envelope.perimeter / 4.0
-    narrow = quarter - np.sqrt(max(quarter**2 - envelope.footprint, 0.0))
-    half_narrow = min(narrow, envelope.footprint / max(narrow, 1e-9)) / 2.0
-    walls_mm = np.minimum(block.skins.walls_mm, half_narrow)
-    inner = np.maximum(envelope.footprint - envelope.perimeter * walls_mm + 4.0 * walls_mm**2, 0.0)
+    """Volumes of walls, closed layers and infill for an envelope taken as a prism of its mean layer.
+
+    What walls of thickness t leave of a layer of area A and outline P is A - P t + k t^2: k = 4 for a rectangle,
+    P^2 / 4A (a perfect square) for a disc or a square, which are rounder than any rectangle of their outline.
+    """
+    area, outline = envelope.footprint, envelope.perimeter
+    rounding = min(outline**2 / (4.0 * area), 4.0)
+    meets_at = (outline - np.sqrt(max(outline**2 - 4.0 * rounding * area, 0.0))) / (2.0 * rounding)
+    walls_mm = np.minimum(block.skins.walls_mm, meets_at)
+    inner = np.maximum(area - outline * walls_mm + rounding * walls_mm**2, 0.0)
     closed_mm = np.minimum(block.skins.top_mm + block.skins.bottom_mm, envelope.height)
-    walls = (envelope.footprint - inner) * envelope.height
+    walls = (area - inner) * envelope.height
     layers = inner * closed_mm
     infill = inner * (envelope.height - closed_mm) * block.core.density
     return Volumes(walls, layers, infill)
@@ -71,6 +76,7 @@ def cost_of(
     moves of the outline's mean length (estimate).
     """
     laid = volumes if volumes is not None else volumes_of(envelope, block)
+    support = SUPPORT_DENSITY * envelope.support_mm3
     width, height = block.skins.line_width_mm, block.layer_height_mm
     flow = np.minimum(flow_mm3_s, printer.flow_limit_mm3_s)
     fastest = print_time.flow_limited_speed(line_width=width, layer_height=height, maximum_flow=flow)
@@ -84,7 +90,7 @@ def cost_of(
     speeds = printer.speeds
     layers = print_time.layer_count(height=envelope.height, layer_height=height)
     laying = print_time.build_time(
-        volumes=(laid.walls, laid.layers, laid.infill),
+        volumes=(laid.walls, laid.layers, laid.infill + support),
         speeds=(
             speed(0.5 * (speeds.outer_wall + speeds.inner_wall), side),
             speed(speeds.top_bottom, across),
@@ -94,6 +100,8 @@ def cost_of(
     )  # fmt: skip
     time_s = START_S + np.maximum(laying, layers * printer.min_layer_time_s)
     mass = print_time.mass_g(volume=laid.total, density_g_cm3=density_g_cm3)
-    filament = print_time.filament_length_m(volume=laid.total, filament_diameter=FILAMENT_DIAMETER_MM)
-    money = mass / 1000.0 * price_per_kg + time_s / 3600.0 * printer.hourly_cost
+    used = laid.total + support
+    filament = print_time.filament_length_m(volume=used, filament_diameter=FILAMENT_DIAMETER_MM)
+    bought = print_time.mass_g(volume=used, density_g_cm3=density_g_cm3)
+    money = bought / 1000.0 * price_per_kg + time_s / 3600.0 * printer.hourly_cost
     return Cost(mass, filament, time_s, money)

@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 
+from kb.design_values import YIELD_SHARE
 from recommender.answer import Factor, Interval, Option, Settings, StateResult
 from recommender.candidates import Space
 from recommender.choose import chance_of_success, costs_on_grid, envelope_of
@@ -117,6 +118,8 @@ def _survival(problem: Problem, result: StateOnGrid, material: str) -> float:
     multiple = _first(result.multiple)
     if multiple <= 0.0:
         return 0.0
+    if result.state.basis == "strain":  # working strains are at most YIELD_SHARE of what breaks
+        multiple /= YIELD_SHARE
     spread = math.hypot(log_sd(problem, result, material), LOAD_LOG_SD)
     return 0.5 * math.erfc(-math.log(multiple) / spread / math.sqrt(2.0))
 

@@ -98,13 +98,15 @@ def assess(
     problem = Problem(duty, knowledge, printer, values, usual, peak, learned, figures, record)
     _refuse_outside_validity(problem)
     option = _with_given_temperatures(option_at(problem, one, orientation), settings)
+    unfit = is_fit(values[one.materials[0]], duty, printer, one.nozzle_mm, hottest(duty, peak))
+    against = (f"{unfit.reason}.",) if unfit else ()
     return Answer(
-        "suitable" if option.passes else "none",
+        "suitable" if option.passes and not unfit else "none",
         duty.part,
         choice=option,
         what_if=what_if(problem, one, option),
         cautions=cautions_of(duty, option, knowledge),
-        reasons=reasons_for(problem, one, option, {}, int(option.passes), 1)[:-1],
+        reasons=(*against, *reasons_for(problem, one, option, {}, int(option.passes), 1)[:-1]),
         assumptions=(*assumptions_of(problem, option), *assumed, *read_as(duty, knowledge)),
         home_tests=home_tests(problem, one, option),
         sources=_sources(option),
@@ -162,6 +164,11 @@ def surface_of(duty: Duty, knowledge: KnowledgeBase) -> tuple[float, float]:
     return min(duty.place.usual_temperature + rise, max(peak, duty.place.usual_temperature)), peak
 
 
+def hottest(duty: Duty, peak_c: float) -> float:
+    """Hottest the part gets, °C: its surface, or a load case with a temperature of its own."""
+    return max(peak_c, *(load.temperature for load in duty.loads if load.temperature is not None), -273.15)
+
+
 def material_key(name: str, knowledge: KnowledgeBase, field: str) -> str:
     """The key of the material that a person calls `name`."""
     wanted = name.strip().lower().replace("-", "_").replace(" ", "_")
@@ -182,7 +189,7 @@ def _fit_materials(
     unfit: list[Unfit] = []
     for key in dict.fromkeys(wanted or knowledge.materials):
         values = engine_values(knowledge.materials[key], knowledge)
-        reason = is_fit(values, duty, printer, nozzle, peak)
+        reason = is_fit(values, duty, printer, nozzle, hottest(duty, peak))
         if reason is None and key in excluded:
             reason = Unfit(key, f"{values.name}: {excluded[key].hazard}", "")
         if reason is None:
@@ -360,6 +367,11 @@ def _space_from(
         raise InputError("orientation", f"{orientation!r} is not known.", "Allowed: flat, edge, upright.")
     nozzle = number("nozzle_diameter_mm", nozzle_of(duty, printer))
     layer = number("layer_height_mm", round(0.5 * nozzle, 2))
+    if layer > nozzle:
+        raise InputError(
+            "--set layer_height_mm", f"{layer:g} mm is more than the nozzle of {nozzle:g} mm can lay.",
+            f"Allowed up to the nozzle's diameter; {0.75 * nozzle:.2f} mm is a usual limit.",
+        )  # fmt: skip
     pattern = str(given.get("infill_pattern", "grid")).strip().lower()
     pattern = PATTERN_NAMES.get(pattern, pattern)
     if pattern not in knowledge.lattices:

@@ -87,6 +87,9 @@ class HingeKnuckleModel(FormBase):
                 ring,
             ),
             state("pin_pressure", "the pin crushes its way through the knuckle", "pressed", 0.2, bearing),
+            section_states.linear_strain(
+                lambda block, strengths: np.asarray(self.strain(form, demand, lie, block, strengths))
+            ),
         ]
         if form.pin == "printed":
             states.append(state("pin_shear", "the printed pin shears", "shear_between", 0.15, pin))

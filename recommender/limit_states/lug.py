@@ -102,6 +102,9 @@ class LugModel(FormBase):
                   "shear_between" if between else "shear_within", LUG_LOG_SD, shear_out),
             state("free_end", "the end splits behind the pin",
                   "across" if lie.orientation == "edge" else "along", LUG_LOG_SD, split),
+            section_states.linear_strain(
+                lambda block, strengths: np.asarray(self.strain(form, demand, lie, block, strengths))
+            ),
         )  # fmt: skip
 
     def envelope(self, form: Any, orientation: str) -> Envelope:

@@ -111,13 +111,17 @@ class Member:
         def section(block: Block) -> PrintedSection:
             return _section(form, lie, demand.load.direction, block)
 
+        stretched = section_states.linear_strain(
+            lambda block, strengths: np.asarray(self.strain(form, demand, lie, block, strengths))
+        )
         if demand.action == "pull":
-            return (section_states.skin_tension(section, lie, 0.0, demand.amount),)
+            return (section_states.skin_tension(section, lie, 0.0, demand.amount), stretched)
         if demand.action == "push":
             return (
                 section_states.skin_compression(section, lie, 0.0, demand.amount),
                 section_states.skin_dimpling(section, lie, 0.0, demand.amount, both_ways=True),
                 self._buckling(form, demand, lie),
+                stretched,
             )
         if demand.action == "twist":
             return section_states.torsion(section, lie, demand.amount)

@@ -234,10 +234,23 @@ def torsion(section: SectionOf, lie: Lie, torque: float) -> tuple[LimitState, ..
         sheared = SHEAR_BUCKLING * np.where(here.core_area > 0.0, relative / stress, NEVER)
         return np.asarray(strengths.modulus * sheared)
 
+    def sheared(block: Block, strengths: Strengths) -> Array:
+        stress = section(block).torsion_stress(block.core.shear_build, torque)
+        return np.asarray(stress / strengths.shear_modulus)
+
     return (
+        holds_while("it twists by more than the formulas hold for", 2.0 * LINEAR_STRAIN, sheared),
         LimitState("torsion", "twisting slides the layers on each other", "shear_between", 0.10, slides),
         LimitState("dimpling", "twisting buckles the skin over the infill", "core", CORE_LOG_SD, buckles),
     )
+
+
+LINEAR_STRAIN = 0.02  # strain up to which stress follows it in proportion (Roark; mechanics of polymers)
+
+
+def linear_strain(strain: Callable[[Block, Strengths], Array]) -> LimitState:
+    """Linear elasticity: no number where the part stretches further."""
+    return holds_while("it stretches by more than 2 %, where the formulas end", LINEAR_STRAIN, strain)
 
 
 def never_above_one(share: Array) -> Array:
