@@ -72,7 +72,7 @@ class PlateModel(FormBase):
         return np.asarray(
             plates.sandwich_rigidity(
                 skin_modulus=1.0, skin_poisson_ratio=POISSON, core_modulus=block.core_along(lie),
-                core_poisson_ratio=0.3, thickness=form.thickness, skin_thickness=self._skin(form, lie, block),
+                core_poisson_ratio=0.3 + (POISSON - 0.3) * block.core_along(lie), thickness=form.thickness, skin_thickness=self._skin(form, lie, block),
             )
         )  # fmt: skip
 
@@ -163,11 +163,10 @@ class PlateModel(FormBase):
 
         def shear(block: Block, strengths: Strengths) -> Array:
             force = self._shear_per_width(form, demand)
-            skin = self._skin(form, lie, block)
-            # Solid: 1.5 V / t; over a core: V / d, all of it in the core (Allen).
-            solid = form.thickness / 1.5
-            core = self._core_shear(lie, block) * (form.thickness - skin)
-            carrying = np.where(2.0 * skin < form.thickness, np.minimum(core, solid), solid)
+            has_core = 2.0 * self._skin(form, lie, block) < form.thickness
+            # 1.5 V / t at mid-depth, exact when solid; thin skins over a core come to V / d (Allen), so it is up to
+            # 1.5 times too much there, and does not fall as skins grow.
+            carrying = np.where(has_core, self._core_shear(lie, block), 1.0) * form.thickness / 1.5
             return np.asarray(strengths.shear_between * carrying / force)
 
         def bent(block: Block, strengths: Strengths) -> Array:
@@ -192,11 +191,12 @@ class PlateModel(FormBase):
         return np.minimum(block.core.shear_build, block.core.shear_in_plane)
 
     def _crushing(self, form: Any, demand: Demand, lie: Lie) -> LimitState:
-        """The core gives way under the spot that presses; the skin spreads it by its own thickness."""
+        """The core gives way under the spot that presses; the skin spreads it by its thickness, a dense core further."""
 
         def crush(block: Block, strengths: Strengths) -> Array:
             skin = self._skin(form, lie, block)
-            pressure = demand.amount / (np.pi / 4.0 * (form.patch_diameter + 2.0 * skin) ** 2)
+            spread = skin + (form.thickness / 2.0 - skin) * block.core_through(lie)
+            pressure = demand.amount / (np.pi / 4.0 * (form.patch_diameter + 2.0 * spread) ** 2)
             core = section_states.core_collapse(block, strengths, block.core_through(lie))
             return np.asarray(np.where(2.0 * skin < form.thickness, core, strengths.pressed) / pressure)
 
