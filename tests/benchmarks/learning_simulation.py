@@ -6,7 +6,7 @@ Synthetic. In each draw a spool has about 0.8 of the nominal strength, 5 mm hole
 and prints take about 1.2 of the estimated time; the truth is drawn anew around these figures, and 30 prints are
 broken, measured and timed with noise. After 1, 3, 10 and 30 entries of each kind the table shows the error, what
 theory says of it, how often the 90 % interval holds the truth, and how close the settings chosen for a bar come
-to those chosen by someone who knows the truth. Intervals are counted over five times as many draws as well. Then the same with one figure in twenty typed ten times too large.
+to those chosen by someone who knows the truth. Intervals are counted over three times as many draws as well. Then the same with one figure in twenty typed ten times too large.
 """
 
 from __future__ import annotations
@@ -39,7 +39,7 @@ from recommender.suggest import DEFAULT_PRINTER, assess, suggest  # noqa: E402
 SEED = 20260
 STAGES = (1, 3, 10, 30)
 SLIP = 0.05
-MORE = 5  # intervals are counted over this many times the draws: 200 alone leave a standard error of 2 %
+MORE = 3  # intervals are counted over this many times the draws: 200 alone leave a standard error of 2 %
 SHEET = {
     "part": "synthetic bar",
     "form": {

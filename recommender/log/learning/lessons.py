@@ -23,8 +23,10 @@ if TYPE_CHECKING:
 
 MOST_NAMED = 5  # entries named in a sentence
 RECENT = 20  # prints whose predicted interval says how sure the prediction was
-HANDLING_SD = 0.20  # of log strength: what a printer, its setting and a spool's age add to the spread of the
-# facts, which come from well-set machines; estimate (grade C)
+LEAST_PERSISTENT_SD = (
+    0.20  # of log strength, between spools and printers, however sure a prediction claims to be:
+)
+# handling, setting and age of a spool are in no data sheet; estimate (grade C)
 WORDS = {
     "strength": ("load test", "of the predicted strength"),
     "time": ("print time", "times the estimated time"),
@@ -154,7 +156,7 @@ def _as_sure_as_predicted(connection: sqlite3.Connection, beliefs: Beliefs) -> B
         return beliefs
     widths = sorted(math.log(row[1] / row[0]) / (2 * 1.6449) for row in rows)
     of_facts = max(widths[len(widths) // 2] ** 2 - beliefs.scatter**2, 0.0)
-    return replace(beliefs, persistent_sd=math.sqrt(of_facts + HANDLING_SD**2))
+    return replace(beliefs, persistent_sd=max(math.sqrt(of_facts), LEAST_PERSISTENT_SD))
 
 
 def _targets(
