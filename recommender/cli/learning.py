@@ -9,7 +9,7 @@ from typing import Annotated, Any
 import typer
 
 from recommender.cli import app
-from recommender.cli.log import EntryArgument, JsonOption, StoreOption, opened, show
+from recommender.cli.log import EntryArgument, JsonOption, OverlayOption, StoreOption, opened, show
 from recommender.cli.shell import errors_as_messages
 from recommender.errors import InputError
 
@@ -52,6 +52,7 @@ def sizes_command(
         Lengths, typer.Option(help="Measured outside diameter of a threaded insert: 5.6.")
     ] = None,
     axis: Annotated[str, typer.Option(help="x, y or z, where it matters.")] = "",
+    overlay: OverlayOption = None,
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
@@ -65,7 +66,7 @@ def sizes_command(
         wanted = _features(
             {"slot": slot, "hole": hole, "outside": outside, "gap": gap, "insert": insert}, axis
         )
-    sizes = _sizes(printer, material, store)
+    sizes = _sizes(printer, material, overlay, store)
     advice = size_advice.advice_from(sizes, wanted or size_advice.DEFAULTS)
     show(size_advice.as_mapping(advice), size_advice.as_text(advice), as_json)
 
@@ -87,7 +88,7 @@ def _features(given: dict[str, Lengths], axis: str) -> list[Any]:
     return features
 
 
-def _sizes(printer: str | None, material: str, store: Path | None) -> Any:
+def _sizes(printer: str | None, material: str, overlay: Path | None, store: Path | None) -> Any:
     from kb.loading import load_knowledge_base
     from recommender.log.learning.lessons import latest_printer
     from recommender.log.learning.size_advice import shrinkage_believed
@@ -98,7 +99,7 @@ def _sizes(printer: str | None, material: str, store: Path | None) -> Any:
 
     path = store_path(store)
     with errors_as_messages():
-        knowledge = load_knowledge_base()
+        knowledge = load_knowledge_base(overlay)
         key = material_key(material, knowledge, "--material")
         connection = open_to_read(path)
         measured = []

@@ -222,6 +222,15 @@ def test_a_writer_waits_for_its_turn_beyond_the_busy_timeout(path: Path, log: sq
     assert recording.find_print(log, "paaaaaa")
 
 
+def test_a_transaction_takes_the_lock_before_it_reads(path: Path, log: sqlite3.Connection) -> None:
+    with closing(sqlite3.connect(path, isolation_level=None, timeout=0)) as other:
+        with store.writing(log):
+            log.execute("SELECT * FROM prints").fetchall()
+            with pytest.raises(sqlite3.OperationalError, match="locked"):
+                other.execute("BEGIN IMMEDIATE")
+        other.execute("BEGIN IMMEDIATE")
+
+
 def test_a_writer_gives_up_with_a_message(path: Path, log: sqlite3.Connection) -> None:
     log.execute("PRAGMA busy_timeout = 20")
     with closing(sqlite3.connect(path, isolation_level=None)) as other:
