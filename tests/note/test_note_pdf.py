@@ -231,6 +231,8 @@ def test_the_structure_reads_in_the_order_of_the_content() -> None:
     )
     parents = reader.trailer["/Root"]["/StructTreeRoot"]["/ParentTree"]["/Nums"][1].get_object()
     assert len(parents) == len(order)
+    for number, parent in enumerate(parents):  # the way back from marked content leads to its own element
+        assert number in [kid for kid in parent.get_object()["/K"] if isinstance(kid, int)]
 
 
 def test_the_text_can_be_read_out_in_order() -> None:
