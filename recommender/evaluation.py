@@ -44,8 +44,9 @@ BOND_LOG_SD = (
     0.08  # scatter of interlayer strength about its line in layer height (fit, Kuznetsov 2018: 8.9 %)
 )
 LOAD_LOG_SD = 0.10  # how well the load itself is known (estimate)
-# Working strains are allowed values already; more is asked where someone can be hurt (estimate).
-STRAIN_FACTORS = {"no_harm": 1.0, "nuisance": 1.0, "minor_injury": 1.5}
+# Working strains are allowed values already, so no factor of the table is asked of them, but a chance of holding:
+# 85, 90 and 99 % by consequence (estimates), as standard deviations of a normal distribution.
+HOLDING = {"no_harm": 1.036, "nuisance": 1.282, "minor_injury": 2.326}
 BRITTLE_NOTCH = 0.8  # notch sensitivity from which a blow counts as brittle (estimate)
 NO_FACTOR = np.ones(1)  # limits on movement ask for nothing beyond the limit itself
 LASTING_SHARE = 0.5  # share of the repeated working strain that may stay for good (estimate)
@@ -289,16 +290,24 @@ def state_results(problem: Problem, space: Space, orientation: str) -> Iterator[
             multiple = state.multiple(block if state.basis in AS_STIFF else strong, strengths)
             if not isinstance(force, float) or force != 1.0:
                 multiple = multiple / force
-            yield StateOnGrid(
-                state, case, multiple, _wanted(state, case, problem.duty.people.if_it_breaks), force
-            )
+            result = StateOnGrid(state, case, multiple, _wanted(state, case), force)
+            yield _with_a_chance_of_holding(problem, space, result) if state.basis == "strain" else result
 
 
-def _wanted(state: LimitState, case: Case, consequence: str) -> Array:
+def _with_a_chance_of_holding(problem: Problem, space: Space, result: StateOnGrid) -> StateOnGrid:
+    """`result` with the multiple wanted raised so far that the part holds with the chance asked for."""
+    deviations = HOLDING[problem.duty.people.if_it_breaks]
+    spreads = [
+        math.hypot(log_sd(problem, result, material, number), LOAD_LOG_SD)
+        for number, material in enumerate(space.materials)
+    ]
+    wanted = space.on_axis("material", np.exp(deviations * np.array(spreads)))
+    return replace(result, wanted=wanted)
+
+
+def _wanted(state: LimitState, case: Case) -> Array:
     if state.is_limit_on_movement:
         return NO_FACTOR
-    if state.basis == "strain":
-        return np.full(1, STRAIN_FACTORS[consequence])
     crosses = state.basis in ("across", "shear_between") and case.lie.across
     return case.required_across if crosses else case.required
 
@@ -346,10 +355,13 @@ def _least_by_wanted(results: Iterable[StateOnGrid]) -> Iterator[tuple[Array, Ar
     yield from least.values()
 
 
-def log_sd(problem: Problem, result: StateOnGrid, material: str) -> float:
-    """Standard deviation of the logarithm of a multiple at failure, from the spread of all facts behind it."""
+def log_sd(problem: Problem, result: StateOnGrid, material: str, number: int = 0) -> float:
+    """Standard deviation of the logarithm of a multiple at failure, from the spread of all facts behind it.
+
+    `number` is the place of `material` on the material axis of the space that `result` belongs to.
+    """
     values = problem.values[material]
-    derated = result.case.deratings[0]
+    derated = result.case.deratings[number]
     parts = [result.state.log_sd, derated.log_sd]
     if result.state.basis == "stiffness":
         parts.append(log_sd_of(values.modulus_mpa))
