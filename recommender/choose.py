@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from recommender.geometry.model_figures import OrientationFigures
 
 Array = NDArray[np.float64]
+Places = NDArray[np.intp]
 
 GOALS = ("balanced", "fast", "light", "cheap", "strong")
 # Weights of the balanced choice on the logarithms of time, money and mass, and what spare strength is worth up
@@ -154,17 +155,18 @@ def choose(problem: Problem, space: Space) -> Chosen:
             continue
         margin = margin_on_grid(problem, space, orientation)
         evaluated += margin.size
-        passes = margin >= 1.0
-        passing += int(passes.sum())
-        strongest = _better(strongest, _at(orientation, -margin, margin, int(np.argmax(margin))))
-        if not passes.any():
+        passing_at = np.flatnonzero(margin >= 1.0)
+        passing += passing_at.size
+        flat = int(np.argmax(margin))
+        strongest = _better(strongest, _at(orientation, -float(margin.flat[flat]), margin, flat))
+        if not passing_at.size:
             continue
-        scores = _scores(problem, space, orientation, envelope, margin)
+        scores = _scores(problem, space, orientation, envelope, margin, passing_at)
         for goal, score in scores.items():
-            allowed = np.where(passes, score, np.inf)
-            best[goal] = _better(best.get(goal), _at(orientation, allowed, margin, int(np.argmin(allowed))))
-            if goal == "balanced":
-                _best_by_material(by_material, space, orientation, allowed, margin)
+            pick = int(np.argmin(score))
+            place = _at(orientation, float(score[pick]), margin, int(passing_at[pick]))
+            best[goal] = _better(best.get(goal), place)
+        _best_by_material(by_material, space, orientation, scores["balanced"], margin, passing_at)
     return Chosen(best, by_material, strongest, evaluated, passing)
 
 
@@ -192,19 +194,25 @@ def orientations_of(problem: Problem) -> tuple[str, ...]:
 
 
 def _scores(
-    problem: Problem, space: Space, orientation: str, envelope: Envelope, margin: Array
+    problem: Problem, space: Space, orientation: str, envelope: Envelope, margin: Array, at: Places
 ) -> dict[str, Array]:
+    """Scores by goal, lower is better, of the candidates that stand `at` these flat places of the grid."""
     cost = costs_on_grid(problem, space, orientation, envelope)
     success = space.on_axis(
         "material", np.array([chance_of_success(problem, m, envelope) for m in space.materials])
     )
-    time, money, mass = np.log(cost.time_s / success), np.log(cost.money / success), np.log(cost.mass_g)
+
+    def there(values: Array) -> Array:
+        return np.asarray(np.broadcast_to(values, space.shape).reshape(-1)[at])
+
+    margin, chance = there(margin), np.log(there(success))
+    time, money = np.log(there(cost.time_s)) - chance, np.log(there(cost.money)) - chance
+    mass = np.log(there(cost.mass_g))
     spare = np.log(np.clip(margin, 1e-9, SPARE_UP_TO))
-    effort = space.on_axis("material", np.array([_effort(problem, m) for m in space.materials]))
+    effort = there(space.on_axis("material", np.array([_effort(problem, m) for m in space.materials])))
     balanced = effort + TIME_WEIGHT * time + MONEY_WEIGHT * money + MASS_WEIGHT * mass - SPARE_WEIGHT * spare
-    rest = 1e-3 * balanced + space.on_axis(
-        "material", np.array([_unusual(problem, m) for m in space.materials])
-    )
+    unusual = there(space.on_axis("material", np.array([_unusual(problem, m) for m in space.materials])))
+    rest = 1e-3 * balanced + unusual
     return {
         "balanced": balanced,
         "fast": time + rest,
@@ -237,9 +245,9 @@ def _effort(problem: Problem, material: str) -> float:
     return effort + (COLD_EFFORT if values.chamber_need != "none" and not problem.enclosed else 0.0)
 
 
-def _at(orientation: str, score: Array, margin: Array, flat: int) -> Place:
+def _at(orientation: str, score: float, margin: Array, flat: int) -> Place:
     index = tuple(int(i) for i in np.unravel_index(flat, margin.shape))
-    return Place(orientation, index, float(np.broadcast_to(score, margin.shape)[index]), float(margin[index]))
+    return Place(orientation, index, score, float(margin[index]))
 
 
 def _better(first: Place | None, second: Place) -> Place:
@@ -247,11 +255,13 @@ def _better(first: Place | None, second: Place) -> Place:
 
 
 def _best_by_material(
-    found: dict[str, Place], space: Space, orientation: str, allowed: Array, margin: Array
+    found: dict[str, Place], space: Space, orientation: str, score: Array, margin: Array, at: Places
 ) -> None:
-    flat = allowed.reshape(len(space.materials), -1)
-    picks = np.argmin(flat, axis=1)
+    each = margin.size // len(space.materials)
+    bounds = np.searchsorted(at, each * np.arange(len(space.materials) + 1))
     for number, material in enumerate(space.materials):
-        if np.isfinite(flat[number, picks[number]]):
-            place = _at(orientation, allowed, margin, int(number * flat.shape[1] + picks[number]))
+        first, last = int(bounds[number]), int(bounds[number + 1])
+        if last > first:
+            pick = first + int(np.argmin(score[first:last]))
+            place = _at(orientation, float(score[pick]), margin, int(at[pick]))
             found[material] = _better(found.get(material), place)

@@ -71,6 +71,7 @@ class Problem:
     learned: Learned
     figures: ModelFigures | None = None
     record: Record | None = None
+    deratings: dict[tuple[str, int], Derating] = field(default_factory=dict, compare=False, repr=False)
     model: FormModel = field(init=False)
 
     def __post_init__(self) -> None:
@@ -171,7 +172,7 @@ def _case(problem: Problem, space: Space, orientation: str, index: int) -> Case:
     )
     lie = problem.model.lie(problem.duty.form, orientation, demand)
     values = [problem.values[key] for key in space.materials]
-    deratings = tuple(derating(v, problem.duty, load, problem.usual_c, problem.peak_c) for v in values)
+    deratings = tuple(_derating(problem, v, index) for v in values)
     factors = [
         required_factor(problem.duty, load.kind, d.short_fraction, problem.knowledge).factor
         for d in deratings
@@ -182,6 +183,17 @@ def _case(problem: Problem, space: Space, orientation: str, index: int) -> Case:
         modifiers = [across_modifier(v, problem.enclosed, problem.knowledge) for v in values]
         doubled = space.on_axis("material", np.array(modifiers))
     return Case(demand, lie, deratings, required, required * doubled)
+
+
+def _derating(problem: Problem, values: EngineValues, index: int) -> Derating:
+    """The derating of a material under a load case, worked out once per problem."""
+    key = (values.material, index)
+    known = problem.deratings.get(key)
+    if known is None:
+        load = problem.duty.loads[index]
+        known = derating(values, problem.duty, load, problem.usual_c, problem.peak_c)
+        problem.deratings[key] = known
+    return known
 
 
 def _as_unit_force(load: Load) -> Load:
@@ -425,8 +437,7 @@ def _seen_words(record: Record, values: EngineValues, across: bool) -> str:
 
 
 def _measured_log_sd(record: Record, values: EngineValues, across: bool, test: prediction.Test) -> float:
-    _, log_sd = prediction.correction(record, [kind_of(values)], across=across, test=test)
-    return float(log_sd[0])
+    return prediction.plain_correction(record, kind_of(values), across, test)[1]
 
 
 def _ratio_log_sd(problem: Problem, values: EngineValues) -> float:

@@ -34,6 +34,7 @@ if TYPE_CHECKING:
 DEFAULT_PRINTER = "open_medium"
 ALWAYS_WARM = frozenset({"motor", "heater", "closed_air", "lamp"})
 NOT_SUGGESTED = ("concentric",)  # rings along the walls leave the layers above them unsupported
+RIVALS = 3  # other materials looked at closely, the best first
 FURTHEST = 6  # steps by which one size is changed in search of a shape that passes
 LIGHTER = ("fast", "light", "cheap", "strong")
 LABELS = {"fast": "fastest", "light": "lightest", "cheap": "cheapest", "strong": "strongest"}
@@ -208,10 +209,17 @@ def _answered(base: Answer, problem: Problem, space: Space, chosen: Chosen, top:
     favoured = chosen.best[problem.duty.favour]
     one = space.narrowed_to(favoured.index)
     option = option_at(problem, one, favoured.orientation)
+    rivals = sorted(
+        ((p.score, m) for m, p in chosen.by_material.items() if m != option.settings.material),
+    )[: max(top, RIVALS)]
     others = {
-        m: option_at(problem, space.narrowed_to(p.index), p.orientation, "other material")
-        for m, p in chosen.by_material.items()
-        if m != option.settings.material
+        m: option_at(
+            problem,
+            space.narrowed_to(chosen.by_material[m].index),
+            chosen.by_material[m].orientation,
+            "other material",
+        )
+        for _, m in rivals
     }
     return replace(
         base,

@@ -89,6 +89,16 @@ def strength_factors(record: Record, kinds: tuple[Kind, ...], test: Test) -> tup
     return along, across, squeezed
 
 
+@lru_cache(maxsize=512)
+def plain_correction(record: Record, kind: Kind, across: bool, test: Test = "tension") -> tuple[float, float]:
+    """Mean and standard deviation of :func:`correction` for one material without inputs of the section.
+
+    Kept for each question asked, because a suggestion asks the same few for hundreds of candidates.
+    """
+    mean, log_sd = correction(record, [kind], across=across, test=test)
+    return float(mean[0]), float(log_sd[0])
+
+
 def group_levels(kind: Kind, across: bool, test: Test) -> list[tuple[str, str]]:
     """The groups a material belongs to, as (group, level)."""
     levels = [("family", kind.family), ("filler", kind.filler), ("material", kind.material)]

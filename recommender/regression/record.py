@@ -6,7 +6,7 @@ import hashlib
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -73,8 +73,11 @@ class Record:
 
     def place(self, name: str) -> int | None:
         """Number of the coefficient called `name`, or None."""
-        places: dict[str, int] = self.__dict__.setdefault("_places", {n: i for i, n in enumerate(self.names)})
-        return places.get(name)
+        return self._places.get(name)
+
+    @cached_property
+    def _places(self) -> dict[str, int]:
+        return {name: place for place, name in enumerate(self.names)}
 
     def coefficient(self, name: str) -> float:
         """Posterior mean of a coefficient; 0 where the record has none."""
