@@ -25,13 +25,14 @@ from recommender.learned import Learned
 from recommender.limit_states import form_model
 from recommender.limit_states.derating import Derating, derating, log_sd_of
 from recommender.limit_states.form_model import Block, Demand, FormModel, LimitState
+from recommender.limit_states.members import MEMBER
 from recommender.limit_states.required import across_modifier, required_factor
 from recommender.regression import prediction
 from recommender.regression.prediction import Kind
 from recommender.regression.record import Record
 from recommender.section.core import core_ratios
 from recommender.section.lie import Lie
-from recommender.section.printed import Skins
+from recommender.section.printed import Skins, bending_reserve
 from recommender.section.strengths import Strengths, bond_factor
 
 if TYPE_CHECKING:
@@ -400,6 +401,19 @@ def _strength_log_sd(problem: Problem, values: EngineValues, result: StateOnGrid
         facts = _ratio_log_sd(problem, values) if across else log_sd_of(values.strength_mpa)
         here = math.hypot(here, facts)
     return here
+
+
+def bending_gain(problem: Problem, result: StateOnGrid, one: Space) -> float:
+    """Factor by which the section of the single candidate in `one` outdoes its outer fibre in `result`."""
+    if result.state.key not in ("tension", "compression") or problem.record is None:
+        return 1.0
+    lie = result.case.lie
+    strong = strength_block(problem, block_of(one, lie.orientation), result.case)
+    if not strong.bending_exponent:
+        return 1.0
+    section = MEMBER.critical_section(problem.duty.form, result.case.demand, lie, strong)
+    reserve = bending_reserve(section, strong.core_along(lie))
+    return float(np.exp(strong.bending_exponent * reserve).reshape(-1)[0])
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,6 +14,7 @@ from recommender.evaluation import (
     LOAD_LOG_SD,
     Problem,
     StateOnGrid,
+    bending_gain,
     block_of,
     cases_of,
     log_sd,
@@ -146,6 +147,10 @@ def _chain(
     measured = measured_factor(problem, breaking, material)
     if measured is not None:
         steps.append(Factor("measured bars", measured.factor, "ratio", measured.because, (), "B"))
+    reserve = bending_gain(problem, breaking, one)
+    if reserve > 1.0:
+        why = "a bar bent once bears more than its outer fibre says; short tests of bars show it"
+        steps.append(Factor("reserve in bending", reserve, "ratio", why, (), "B"))
     learned = problem.learned.strength.get(material)
     if learned is not None:
         steps.append(Factor("your log", learned.median, "ratio", learned.because, (), "A"))

@@ -98,14 +98,18 @@ def comparison_text(evidence: Evidence, found: dict[str, HeldOut]) -> str:
     """One line per model: errors over the fitted rows, and their mean by study with its standard error."""
     rows = evidence.all
     lines = []
+    plain = np.abs(found["mechanics alone"].log_strength - rows.log_measured)
     for name, held in found.items():
         off = np.abs(held.log_strength - rows.log_measured)
         share = np.abs(np.expm1(held.log_strength - rows.log_measured))[rows.fitted]
         studies = np.unique(rows.study[rows.fitted])
         each = np.array([off[rows.fitted & (rows.study == s)].mean() for s in studies])
+        gained = each - [plain[rows.fitted & (rows.study == s)].mean() for s in studies]
         lines.append((
             name, f"{np.median(share):.1%}", f"{np.quantile(share, 0.9):.0%}", f"{off[rows.fitted].mean():.3f}",
             f"{each.mean():.3f} +- {each.std(ddof=1) / np.sqrt(len(each)):.3f}",
+            f"{gained.mean():+.3f} +- {gained.std(ddof=1) / np.sqrt(len(gained)):.3f}",
         ))  # fmt: skip
-    head = ["model", "median error", "90th percentile", "mean |log|", "mean |log| by study"]
+    head = ["model", "median error", "90th percentile", "mean |log|", "mean |log| by study",
+            "against mechanics, paired"]  # fmt: skip
     return tabulate(lines, head)
