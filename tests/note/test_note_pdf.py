@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from note_cases import MAKER, SHEETS, TRACE, case_for, with_answer
 from pypdf import PdfReader
 
+from kb.wording import TEXTS, flat_texts
 from recommender.answer import Notice
 from recommender.report.note.case import Case, Maker, MeasuredSize, Trace
 from recommender.report.note.compose import compose
@@ -25,10 +26,16 @@ from recommender.report.note.layout import (
     lay_out,
 )
 from recommender.report.note.maker import maker_checklist
-from recommender.report.note.pdf import as_pdf, painted, ruler
+from recommender.report.note.pdf import FONTS, _drawn, _font, as_pdf, painted, ruler
+from recommender.report.note.typesetting import REGULAR
 
 LANGUAGES = ("en", "de", "fr", "es")
 RULER = ruler()
+
+
+def all_words(language: str) -> list[str]:
+    files = [TEXTS / f"{language}.yaml", TEXTS / "rows" / f"{language}.yaml"]
+    return [text for path in files if path.exists() for text in flat_texts(path).values()]
 
 
 def faults_of(sheet: Sheet) -> list[str]:
@@ -265,6 +272,23 @@ ODD = [
     "a\u202eb\u0000c\ud7ff",
     "e\u0301" * 90,
 ]  # fmt: skip
+
+
+def test_letters_that_the_font_lacks_become_squares_and_hebrew_is_turned() -> None:
+    # The line is Hebrew first, so it is drawn from its end.
+    assert _drawn("אבג フ hook", REGULAR) == "□ hook גבא"
+    note = compose(case_for("coat_hook", part="אבג フ hook"))
+    assert "□" in "".join(marked_texts(read(note)).values())
+
+
+def test_the_fonts_are_small_and_carry_their_licence() -> None:
+    files = list(FONTS.glob("*.ttf"))
+    assert len(files) == 2 and sum(path.stat().st_size for path in files) < 1_000_000
+    licence = (FONTS / "LICENSE.txt").read_text(encoding="utf-8")
+    assert "Permission is hereby granted" in licence and "Bitstream" in licence
+    letters = "".join(text for language in LANGUAGES for text in all_words(language))
+    known = _font(REGULAR).face.charToGlyph
+    assert {char for char in letters if ord(char) not in known} == set()
 
 
 @pytest.mark.parametrize("name", ODD)
