@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 import sqlite3
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
 import pytest
-from scipy import integrate, stats
+from scipy import integrate, optimize, stats
 from synthetic_log import synthetic_print
 
 from recommender.learned import NOTHING_LEARNED
@@ -40,6 +41,21 @@ def test_the_heavy_tailed_noise_is_students_t() -> None:
     assert -bend[1:-1] * 0.49 == pytest.approx(heavy_tails.curvature(x, 0.7)[1:-1], abs=0.05)
 
 
+def test_the_weight_of_an_entry_makes_normal_noise_come_out_right() -> None:
+    # Written out anew: the best scale of t4 for normal noise, then curvature over variance of the score.
+    def mean(function: Callable[[float], float]) -> float:
+        return float(integrate.quad(lambda x: function(x) * stats.norm.pdf(x), -12, 12)[0])
+
+    fit = optimize.minimize_scalar(
+        lambda s: -mean(lambda x: stats.t.logpdf(x / s, 4) - np.log(s)), bounds=(0.3, 1.5), method="bounded"
+    )
+    square = fit.x**2
+    curvature = mean(lambda x: 5 * (4 * square - x * x) / (4 * square + x * x) ** 2)
+    score = mean(lambda x: (5 * x / (4 * square + x * x)) ** 2)
+    assert pytest.approx(curvature / score, abs=5e-4) == heavy_tails.ENTRY_WEIGHT
+    assert STRENGTH.scatter == pytest.approx(0.10 * fit.x, abs=0.003)  # a tenth from print to print
+
+
 def test_before_any_entry_the_belief_stands() -> None:
     nothing = posterior_of(MINE, counts(), STRENGTH)
     assert (nothing.mean, nothing.entries) == (0.0, 0)
@@ -63,7 +79,8 @@ def test_two_breaks_and_one_held_against_an_integral() -> None:
             prior = stats.norm.pdf(theta, 0, STRENGTH.persistent_sd)
             prior *= stats.norm.pdf(math.log(scale / STRENGTH.scatter), 0, factors.SCATTER_LOG_SD)
             likelihood = np.prod(stats.t.pdf((breaks - theta) / scale, 4) / scale)
-            total += prior * likelihood * stats.t.sf((held - theta) / scale, 4)
+            likelihood *= stats.t.sf((held - theta) / scale, 4)
+            total += prior * likelihood**heavy_tails.ENTRY_WEIGHT
         return total * theta**power
 
     area, first, second = (integrate.quad(weight, -1.5, 1.5, args=(p,), limit=200)[0] for p in (0, 1, 2))

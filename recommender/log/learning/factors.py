@@ -110,7 +110,7 @@ def _log_likelihood(own: Counts, factor: Array, scale: Array) -> Array:
             else:
                 # held at v: the strength, factor plus noise, exceeds v; below v: it does not.
                 terms = heavy_tails.log_probability_above(off if kind == AT_LEAST else -off, scale)
-            total += np.tensordot(own.count[rows], terms, axes=1)
+            total += np.tensordot(own.count[rows] * heavy_tails.ENTRY_WEIGHT, terms, axes=1)
     return total
 
 

@@ -75,7 +75,7 @@ def middles_of(counts: Counts, scatter: float) -> Middles:
         total = np.bincount(group, weights, len(present))
         middle = np.bincount(group, weights * exact.value, len(present)) / total
     weights = exact.count * np.minimum(heavy_tails.weight(exact.value - middle[group], scatter), 1.0)
-    effective = np.bincount(group, weights, len(present))
+    effective = np.bincount(group, weights, len(present)) * heavy_tails.ENTRY_WEIGHT
     return Middles(tuple(counts.groups[index] for index in present), middle, scatter**2 / effective)
 
 

@@ -192,8 +192,8 @@ def _with_nominal(feature: Feature, nominal: float) -> Feature:
 
 
 def _information_scale(noise: float) -> float:
-    """Variance of a normal value that tells as much as one of t4: (nu + 3) / (nu + 1) times scale^2."""
-    return 7.0 / 5.0 * noise**2
+    """Variance of a normal value that tells as much as one entry: (nu + 3) / (nu + 1) times scale^2 for t4."""
+    return 7.0 / 5.0 * noise**2 / heavy_tails.ENTRY_WEIGHT
 
 
 def _believed(believed: Mapping[str, Believed], material: str) -> Believed:
@@ -276,7 +276,7 @@ def _table(
     row_of = np.array([position[(m.machine, m.material, m.feature)] for m in measured], dtype=np.int64)
     deviation = np.array([m.deviation for m in measured], dtype=float)
     value = deviation - np.array(expected, dtype=float)[row_of] if len(measured) else deviation
-    count = np.array([m.count for m in measured], dtype=float)
+    count = np.array([m.count for m in measured], dtype=float) * heavy_tails.ENTRY_WEIGHT
     prior = np.array([_prior_sd(name, believed) for name in place], dtype=float) ** 2
     return _Table(place, design, row_of, value, count, prior)
 
