@@ -76,7 +76,8 @@ def middles_of(counts: Counts, scatter: float) -> Middles:
         middle = np.bincount(group, weights * exact.value, len(present)) / total
     weights = exact.count * np.minimum(heavy_tails.weight(exact.value - middle[group], scatter), 1.0)
     effective = np.bincount(group, weights, len(present)) * heavy_tails.ENTRY_WEIGHT
-    return Middles(tuple(counts.groups[index] for index in present), middle, scatter**2 / effective)
+    variance: Array = np.asarray(scatter**2 / effective)
+    return Middles(tuple(counts.groups[index] for index in present), middle, variance)
 
 
 def _medians(group: NDArray[np.int64], value: Array, count: Array, size: int) -> Array:
