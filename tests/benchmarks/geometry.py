@@ -79,8 +79,8 @@ def layers_checked(path: Path) -> int:
 def peak_gigabytes(path: Path) -> float:
     code = (
         "import sys; sys.path.insert(0, '.'); from pathlib import Path;"
-        "from recommender.geometry.check import CheckSettings, check_model;"
-        f"check_model(Path({str(path)!r}), CheckSettings());"
+        "from recommender.geometry.part_check import Questions, examine;"
+        f"examine(Path({str(path)!r}), Questions());"
         "print([line.split()[1] for line in open('/proc/self/status') if line.startswith('VmHWM')][0])"
     )
     root = Path(__file__).resolve().parents[2]
