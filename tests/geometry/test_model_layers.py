@@ -24,8 +24,8 @@ def test_a_box_makes_equal_layers_and_the_last_is_cut_off() -> None:
 
 
 def test_a_height_of_whole_layers_has_no_layer_too_many() -> None:
-    assert 1.1 / 0.1 > 11  # by rounding
-    assert len(cut(box_solid(5, 5, 1.1), 0.1)) == 11
+    assert 2.1 / 0.3 > 7  # by rounding
+    assert len(cut(box_solid(5, 5, 2.1), 0.3)) == 7
 
 
 def test_areas_of_a_cone_follow_the_square() -> None:
