@@ -147,7 +147,7 @@ def test_of(problem: Problem, case: Case) -> prediction.Test:
 
 def kind_of(values: EngineValues) -> Kind:
     """The material as the regression groups it."""
-    return Kind(values.material, values.family, values.filler)
+    return Kind(values.material, values.filler)
 
 
 def _corrections(

@@ -20,10 +20,9 @@ NEW_PRINT = ("study", "spool")  # offsets of a printer with its user, and of a s
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """A material as the record groups it: key, polymer family and filler class ("" for none)."""
+    """A material as the record groups it: key and filler class ("" for none)."""
 
     material: str
-    family: str
     filler: str
 
 
@@ -68,7 +67,7 @@ def correction(
             inputs[..., place] = values
     mean = inputs @ record.mean
     variance = np.einsum("...i,ij,...j->...", inputs, record.covariance, inputs)
-    own = np.array([_own_variance(record, kind, across, test) for kind in kinds])
+    own = np.array([_own_variance(record, kind, across) for kind in kinds])
     variance += own.reshape(len(kinds), *([1] * lift.ndim))
     return mean, record.scale * np.sqrt(variance)
 
@@ -99,19 +98,17 @@ def plain_correction(record: Record, kind: Kind, across: bool, test: Test = "ten
     return float(mean[0]), float(log_sd[0])
 
 
-def group_levels(kind: Kind, across: bool, test: Test) -> list[tuple[str, str]]:
+def group_levels(kind: Kind, across: bool) -> list[tuple[str, str]]:
     """The groups a material belongs to, as (group, level)."""
-    levels = [("family", kind.family), ("filler", kind.filler), ("material", kind.material)]
+    levels = [("filler", kind.filler), ("material", kind.material)]
     if across:
         levels += [(f"{group}_across", level) for group, level in levels]
-    if test == "bending":
-        levels.append(("filler_bending", kind.filler or "unfilled"))
     return [(group, level) for group, level in levels if level]
 
 
 def _steady(record: Record, kind: Kind, across: bool, test: Test) -> Array:
     """Inputs that do not depend on the section."""
-    names = ["level", *(f"{group}:{level}" for group, level in group_levels(kind, across, test))]
+    names = ["level", *(f"{group}:{level}" for group, level in group_levels(kind, across))]
     if across:
         names.append("across")
     if test != "tension":
@@ -126,13 +123,13 @@ def _steady(record: Record, kind: Kind, across: bool, test: Test) -> Array:
     return inputs
 
 
-def _own_variance(record: Record, kind: Kind, across: bool, test: Test) -> float:
+def _own_variance(record: Record, kind: Kind, across: bool) -> float:
     """Variance of what a new print adds: printer, spool, bar; and groups of which nothing has been seen."""
     s = record.spreads
     variance = s["noise_across" if across else "noise_along"] ** 2
     for name in NEW_PRINT:
         variance += s[name] ** 2 + (s[f"{name}_across"] ** 2 if across else 0.0)
-    for group, level in group_levels(kind, across, test):
+    for group, level in group_levels(kind, across):
         if record.place(f"{group}:{level}") is None:
             variance += s.get(group, 0.0) ** 2
     return float(variance)

@@ -46,7 +46,7 @@ def ratios(table: Table, record: Record, knowledge: KnowledgeBase) -> dict[str, 
             continue
         values = engine_values(knowledge.materials[key], knowledge)
         stated = values.interlayer_ratio
-        model = ratio_across(record, Kind(key, values.family, values.filler), stated.typical)
+        model = ratio_across(record, Kind(key, values.filler), stated.typical)
         found[key] = {
             "low": model.low, "typical": model.typical, "high": model.high,
             "sourced": [stated.low, stated.typical, stated.high], "sources": list(stated.sources),

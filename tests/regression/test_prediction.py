@@ -28,8 +28,9 @@ from recommender.regression.record import (
     written,
 )
 
-PLA = Kind("pla", "polylactide", "")
-UNSEEN = Kind("never_printed", "unheard_of", "")
+PLA = Kind("pla", "")
+FILLED = Kind("pla", "a filler never seen")
+UNSEEN = Kind("never_printed", "")
 
 SMALL = {
     "format": 1,
@@ -38,7 +39,7 @@ SMALL = {
     "covariance": [[0.04], [0.01, 0.09], [0, 0, 0.01], [0, 0, 0, 0.04], [0, 0, 0, 0, 0.01],
                    [0, 0, 0, 0, 0, 0.01]],
     "spreads": {"study": 0.3, "study_across": 0.1, "spool": 0.2, "spool_across": 0.1, "noise_along": 0.1,
-                "noise_across": 0.2, "material": 0.12, "family": 0.05},
+                "noise_across": 0.2, "material": 0.12, "filler": 0.05},
     "scale": 1.1,
     "seen": {"pla": {"along": 3, "across": 1, "studies": 2}},
     "layer_over_nozzle": [0.25, 0.75],
@@ -47,15 +48,15 @@ SMALL = {
 
 def test_a_posterior_worked_by_hand() -> None:
     # Along: mean 0.1 + 0.05; variance 0.04 + 0.01 of the coefficients, 0.3^2 + 0.2^2 + 0.1^2 of a new print and
-    # 0.05^2 for a family of which the record knows nothing.
-    mean, sd = correction(record_from(SMALL), [PLA], across=False)
+    # 0.05^2 for a filler of which the record knows nothing.
+    mean, sd = correction(record_from(SMALL), [FILLED], across=False)
     assert mean[0] == pytest.approx(0.15, abs=1e-12)
     assert sd[0] == pytest.approx(1.1 * math.sqrt(0.05 + 0.09 + 0.04 + 0.01 + 0.0025), rel=1e-12)
 
 
 def test_across_in_bending_worked_by_hand() -> None:
     # level + across + bending + 1.0 * reserve + material; covariance of level and across counts twice.
-    mean, sd = correction(record_from(SMALL), [PLA], across=True, test="bending", bending_reserve=0.4)
+    mean, sd = correction(record_from(SMALL), [FILLED], across=True, test="bending", bending_reserve=0.4)
     assert mean[0] == pytest.approx(0.1 - 0.2 + 0.3 + 0.4 + 0.05, abs=1e-12)
     coefficients = 0.04 + 0.09 + 2 * 0.01 + 0.01 + 0.4**2 * 0.04 + 0.01
     new_print = 0.3**2 + 0.1**2 + 0.2**2 + 0.1**2 + 0.2**2 + 0.05**2
@@ -79,8 +80,8 @@ def test_what_was_never_seen_is_less_sure(across: bool) -> None:
 
 
 def test_spool_prior_is_the_same_correction_in_parts() -> None:
-    prior = spool_prior(record_from(SMALL), PLA)
-    mean, sd = correction(record_from(SMALL), [PLA], across=False)
+    prior = spool_prior(record_from(SMALL), FILLED)
+    mean, sd = correction(record_from(SMALL), [FILLED], across=False)
     parts = (prior.sd_mean, prior.sd_printer, prior.sd_spool, prior.sd_repeat_along, 0.05)
     assert prior.mean == pytest.approx(mean[0])
     assert 1.1 * math.sqrt(sum(p**2 for p in parts)) == pytest.approx(sd[0], rel=1e-12)
@@ -165,7 +166,7 @@ def test_a_broken_record_is_a_message(tmp_path) -> None:  # type: ignore[no-unty
 def test_prediction_needs_numpy_alone() -> None:
     code = (
         "import sys; from recommender.regression.prediction import *; from recommender.regression.record import *;"
-        "correction(shipped_record(), [Kind('pla', 'polylactide', '')], across=False);"
+        "correction(shipped_record(), [Kind('pla', '')], across=False);"
         "print([m for m in ('scipy', 'sklearn', 'pickle5', 'joblib') if m in sys.modules])"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)

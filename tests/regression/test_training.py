@@ -105,7 +105,7 @@ def test_an_invented_offset_is_found_within_its_own_doubt(evidence: Evidence) ->
     found = fit(rows, rows)
     at = {name: i for i, name in enumerate(found.names)}
     inputs = np.zeros(len(found.names))
-    inputs[[at["level"], at["material:pla"], at["family:polylactide"]]] = 1.0
+    inputs[[at["level"], at["material:pla"]]] = 1.0
     total, doubt = inputs @ found.mean, np.sqrt(inputs @ found.covariance @ inputs)
     assert abs(total - 0.4) < 2.5 * doubt
     assert doubt < 0.15  # and the doubt is small enough to say something

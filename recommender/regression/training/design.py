@@ -133,15 +133,11 @@ def indicators(words: Sequence[str] | Words, weight: Array | None = None) -> tup
 def groups(rows: Rows) -> list[Group]:
     """All groups whose spread is learned from the rows."""
     bars, across = rows.bars, rows.bars.across.astype(float)
-    bending = (bars.test == "bending").astype(float)
     chosen: list[tuple[str, Any, Array | None]] = [
-        ("family", rows.family, None),
         ("filler", rows.filler, None),
         ("material", bars.material, None),
-        ("family_across", rows.family, across),
         ("filler_across", rows.filler, across),
         ("material_across", bars.material, across),
-        ("filler_bending", np.where(rows.filler == "", "unfilled", rows.filler), bending),
         ("study", rows.fold, np.sqrt(rows.doubt)),
         ("study_across", rows.fold, across * np.sqrt(rows.doubt)),
         ("spool", rows.spool, None),
@@ -151,6 +147,5 @@ def groups(rows: Rows) -> list[Group]:
     return [Group(name, *indicators(words, weight)) for name, words, weight in chosen]
 
 
-KEPT_GROUPS = ("family", "filler", "material", "family_across", "filler_across", "material_across",
-               "filler_bending")  # fmt: skip
+KEPT_GROUPS = ("filler", "material", "filler_across", "material_across")
 KEPT_SLOPES = ("level", "across", "bending", "bending_across", "bending_reserve", "compression", "core_lift")

@@ -34,7 +34,7 @@ def predict_rows(record: Record, rows: Rows) -> tuple[Array, Array]:
     mean, log_sd = np.zeros(len(rows)), np.zeros(len(rows))
     bars = rows.bars
     for i in range(len(rows)):
-        kind = Kind(str(bars.material[i]), str(rows.family[i]), str(rows.filler[i]))
+        kind = Kind(str(bars.material[i]), str(rows.filler[i]))
         shift, spread = correction(
             record, [kind], across=bool(bars.across[i]), test=str(bars.test[i]),  # type: ignore[arg-type]
             core_lift=bars.core_lift[i], bending_reserve=bars.bending_reserve[i],

@@ -80,7 +80,7 @@ def _spool(
     record: Record, rows: Rows, row: NDArray[np.int64], log_strength: Array, scatter: tuple[float, float]
 ) -> SpoolBars:
     bars = rows.bars
-    kind = Kind(str(bars.material[row[0]]), str(rows.family[row[0]]), str(rows.filler[row[0]]))
+    kind = Kind(str(bars.material[row[0]]), str(rows.filler[row[0]]))
     mean, covariance = joint_over_directions(record, kind)
     across = bars.across[row].astype(int)
     s = record.spreads
