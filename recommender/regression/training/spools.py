@@ -93,11 +93,15 @@ def _spool(
 
 def learning_from_three(evidence: Evidence, fold: str = "carter2025") -> dict[str, Any]:
     """Median error on the remaining bars, before and after three bars are given; 200 draws with a seed."""
-    spools = spools_of(evidence, fold)
+    return over_draws(spools_of(evidence, fold), REPEATS)
+
+
+def over_draws(spools: list[SpoolBars], repeats: int) -> dict[str, Any]:
+    """Median errors over `repeats` draws of three bars of every spool, always the same draws."""
     generator = np.random.default_rng(SEED)
     medians: dict[str, list[float]] = {name: [] for name in ("all", "along", "across", "same_direction")}
     before = np.concatenate([np.abs(np.expm1(s.expected - s.log_strength)) for s in spools])
-    for _ in range(REPEATS):
+    for _ in range(repeats):
         errors, across, alike = [], [], []
         for spool in spools:
             given = generator.choice(len(spool.expected), GIVEN, replace=False)
@@ -110,7 +114,7 @@ def learning_from_three(evidence: Evidence, fold: str = "carter2025") -> dict[st
             medians[name].append(float(np.median(error[keep])))
     return {
         "spools": len(spools), "bars": sum(len(s.expected) for s in spools), "given": GIVEN,
-        "repeats": REPEATS, "seed": SEED, "median_error_before": round(float(np.median(before)), 4),
+        "repeats": repeats, "seed": SEED, "median_error_before": round(float(np.median(before)), 4),
         **{f"median_error_{name}": round(float(np.mean(v)), 4) for name, v in medians.items()},
         **{f"spread_{name}": [round(float(q), 4) for q in np.quantile(v, [0.05, 0.95])]
            for name, v in medians.items()},
