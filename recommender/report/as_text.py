@@ -102,7 +102,7 @@ def _others(answer: Answer) -> list[str]:
         return []
     rows = [
         (
-            textwrap.fill(o.label, 18),
+            textwrap.fill(o.label, 11),
             o.settings.material,
             o.settings.orientation,
             o.settings.walls,
@@ -116,7 +116,12 @@ def _others(answer: Answer) -> list[str]:
         for o in answer.alternatives
     ]
     heads = ["", "material", "lie", "walls", "infill", "layer", "factor", "min", "g", "cost"]
-    return ["", "Other ways", *tabulate(rows, headers=heads, tablefmt="plain").splitlines()]
+    # Heads as a first row: tabulate widens every column that has a header of its own.
+    table = tabulate(
+        [heads, *rows], tablefmt="plain", disable_numparse=True, colalign=("left",) * 3 + ("right",) + ("left",)
+        + ("right",) * 5,
+    )  # fmt: skip
+    return ["", "Other ways", *(line.rstrip() for line in table.splitlines())]
 
 
 def _cautions(cautions: Iterable[Notice]) -> list[str]:
