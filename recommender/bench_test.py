@@ -45,7 +45,7 @@ def short_break(problem: Problem, one: Space, option: Option) -> Interval | None
     if bench is None:
         return None
     duty = problem.duty.model_copy(update={"loads": (bench,), "place": Place()})
-    fresh = replace(problem, duty=duty, usual_c=ROOM_C, peak_c=ROOM_C)
+    fresh = replace(problem, duty=duty, usual_c=ROOM_C, peak_c=ROOM_C, deratings={})
     found = option_at(fresh, one, option.settings.orientation).failure_load
     return found if found.unit in ("N", "N·m") else None
 
