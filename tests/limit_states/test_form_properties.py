@@ -155,22 +155,19 @@ def test_every_kind_of_form_is_tested() -> None:
 
 
 @quick
-@given(kinds, st.data(), st.integers(1, 9), st.integers(2, 9), st.sampled_from((10, 20, 40, 100)))
-def test_a_larger_size_never_weakens(
-    kind: str, data: st.DataObject, walls: int, layers: int, infill: int
-) -> None:
+@given(kinds, st.data(), st.integers(1, 9), st.integers(2, 9))
+def test_a_larger_size_never_weakens(kind: str, data: st.DataObject, walls: int, layers: int) -> None:
     form, load = FORMS[kind]
     name, low, high = STRONGER[kind]
     small, large = sorted(data.draw(st.tuples(*[st.floats(low, high)] * 2)))
-    chosen: dict[str, Any] = {"walls": walls, "layers": layers, "infill": infill, "pattern": "gyroid"}
+    chosen: dict[str, Any] = {"walls": walls, "layers": layers, "infill": 100, "pattern": "gyroid"}
     first, second = (problem(with_size(form, name, size), load) for size in (small, large))
     if any(validity_problems(first)) or any(validity_problems(second)):
         return
     for orientation in orientations(first):
-        # Sparse sections may lose their solidity as they grow past what the skins fill, so each is compared solid
-        # or hollow alike: within 1e-9 only where both are.
+        # A part that outgrows its skins turns from solid to sparse, so the law holds at full infill.
         before, after = (states(p, orientation, **chosen) for p in (first, second))
-        if before.keys() == after.keys() and (infill == 100 or walls > 8):
+        if before.keys() == after.keys():
             assert min(after.values()) >= min(before.values()) * (1 - 1e-9), (
                 kind,
                 orientation,
