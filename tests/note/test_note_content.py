@@ -5,11 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from note_cases import SHEETS, case_for, with_answer
+from note_cases import MAKER, SHEETS, answer_to, case_for, knowledge, with_answer
 
+from recommender.duty.reading import duty_from
 from recommender.report.note.case import Case, HeldTest, Maker, MeasuredSize, Trace
 from recommender.report.note.compose import compose
 from recommender.report.note.content import SIGNALS, Note
+from recommender.report.note.gather import case_of
 from recommender.report.note.maker import maker_checklist
 from recommender.report.note.plain import as_text
 
@@ -84,6 +86,18 @@ def test_a_refused_use_gets_reasons_and_next_steps_but_no_load_and_no_settings(n
         text = all_text(note)
         for figure in (" kg", " lb", "infill", "wall", "nozzle"):
             assert figure not in text.replace("wall socket", "").replace("wall label", "")
+
+
+def test_a_plastic_that_a_rule_excludes_gets_no_note() -> None:
+    # Polycarbonate for food in the EU: the sheet is not refused, this material is (rule G17).
+    sheet = {**SHEETS["biscuit_stamp"][1], "filaments": ["pla", "pc"]}
+    duty = duty_from(sheet)
+    case = case_of(duty, answer_to(duty.part, "pc"), knowledge(), MAKER, "en", "metric")
+    assert [refusal.key for refusal in case.answer.refusals] == ["G17"]
+    assert compose(case).kind == "refusal"
+    assert (
+        compose(case_of(duty, answer_to(duty.part, "pla"), knowledge(), MAKER, "en", "metric")).kind == "note"
+    )
 
 
 def test_only_standing_lines_where_no_caution_applies() -> None:
@@ -300,3 +314,70 @@ def test_a_sheet_without_a_hottest_day_is_pointed_out() -> None:
 def test_a_knock_is_tested_cold_and_repeats_are_run_through() -> None:
     assert "drop test a spare one at −5 °C (23 °F)" in all_text(maker_checklist(case_for("mallet_bar")))
     assert "through all its uses" in all_text(maker_checklist(case_for("crank_gear")))
+
+
+# -- further branches --------------------------------------------------------------------------------------
+
+
+def test_where_nothing_passed_the_page_says_what_could_help() -> None:
+    def page(language: str) -> Note:
+        case = with_answer(
+            case_for("coat_hook", language),
+            verdict="none",
+            choice=None,
+            reasons=("The strongest bears 2.1 times the load; 6 times is wanted.",),
+            nearest_changes=("Make the hook 4 mm deeper.",),
+        )
+        return compose(case)
+
+    english, german = page("en"), page("de")
+    assert english.heading == "No print settings passed" and english.figures == ()
+    assert english.block("details").title == "What could help"
+    assert [line.text for line in english.block("details").lines][1] == "Make the hook 4 mm deeper."
+    assert german.block("details").title == "Einzelheiten (auf Englisch)"
+    assert "Do not hand over this part." in all_text(english)
+
+
+def test_the_plastic_decides_how_to_clean_and_store() -> None:
+    def cleaning(material: str) -> str:
+        case = case_for("coat_hook")
+        duty = case.duty
+        note = compose(case_of(duty, answer_to(duty.part, material), knowledge(), MAKER, "en", "metric"))
+        return " ".join(line.text for line in note.block("clean").lines)
+
+    assert "They can crack it." in cleaning("abs") and "They can crack it." in cleaning("pc")
+    assert "They can crack it." not in cleaning("petg")
+    assert "Damp makes this plastic soft." in cleaning("pa6")
+    assert "can carry electric current" in cleaning("pa6_cf") and "can carry" not in cleaning("pa6")
+
+
+def test_names_of_plastics_are_translated() -> None:
+    case = case_for("coat_hook", "de")
+    named = {
+        material: case_of(case.duty, answer_to("x", material), knowledge(), MAKER, "de", "metric", case.trace)
+        for material in ("pa6_cf", "pla_ht", "petg")
+    }
+    shown = {key: compose(each).block("trace").lines[5].text for key, each in named.items()}
+    assert shown == {"pa6_cf": "PA6 mit Kohlenstofffasern", "pla_ht": "PLA, wärmebehandelbar", "petg": "PETG"}
+    logged = replace(case, trace=replace(case.trace, plastic="PETG, grey 3"))
+    assert compose(logged).block("trace").lines[5].text == "PETG, grey 3"
+
+
+def test_pressure_energy_and_people_below() -> None:
+    plate = case_for("biscuit_stamp", loads=[{"kind": "static", "pressure": "0.02 MPa"}])
+    assert compose(plate).figures[0].value == "20 kPa (2.9 psi)"
+    assert "Put 40 kPa (5.9 psi) on it for 1 hour." in all_text(maker_checklist(plate))  # 5.80 psi goes up
+    knock = case_for("mallet_bar", loads=[{"kind": "impact", "action": "bend", "energy": "2 J"}])
+    assert compose(knock).figures[0].value == "2 J (1.4 ft·lbf)"
+    light = [{"kind": "static", "force": "0.5 kg"}]
+    over = case_for("coat_hook", loads=light, people={"if_it_breaks": "minor_injury", "below": "people"})
+    assert "Fit a second holder, such as a steel wire" in all_text(compose(over))
+    child = case_for("crank_gear", people={"if_it_breaks": "no_harm", "youngest_user_years": 8.5})
+    assert "For: people aged 9 or more" in all_text(compose(child))
+
+
+def test_without_a_plastic_the_checklist_says_what_is_not_known() -> None:
+    text = all_text(maker_checklist(replace(case_for("coat_hook"), feedstock=None)))
+    assert "We have no drying figures for this plastic." in text
+    assert "We do not know if this plastic wears the nozzle." in text
+    assert "Emission class: unknown" in text

@@ -24,7 +24,7 @@ from recommender.report.note.case import (
 )
 from recommender.report.note.measures import Reader, Units
 from recommender.rules.cautions import cautions_for
-from recommender.rules.refusals import near_misses, refused_uses
+from recommender.rules.refusals import excluded_materials, near_misses, refused_uses
 
 _UNIT_START = "ug/min "
 
@@ -64,6 +64,9 @@ def judged(duty: Duty, answer: Answer, knowledge: KnowledgeBase, trace: Trace = 
         return answer
     settings = trace.settings or answer.choice.settings
     known = settings.material if settings.material in knowledge.materials else None
+    excluded = excluded_materials(duty, knowledge, [known] if known else [])
+    if excluded:
+        return replace(answer, verdict="refused", choice=None, refusals=tuple(excluded.values()))
     about = {
         "orientation": settings.orientation,
         "infill_percent": settings.infill_percent,
