@@ -17,16 +17,21 @@ from recommender.errors import InputError
 if TYPE_CHECKING:
     from kb.loading import KnowledgeBase
     from kb.schema import Printer
+    from recommender.duty.sheet import Duty
     from recommender.geometry.mesh import Mesh
-    from recommender.geometry.part_check import LeverQuestion, PartReport, Plastic, Questions
+    from recommender.geometry.part_check import LeverQuestion, PartReport, Plastic
     from recommender.geometry.resizing import Resized, SizeCompensation
 
 DEFAULT_PRINTER = "open_medium"
+LINE_OVER_NOZZLE = 1.125  # estimate: 0.45 mm at a nozzle of 0.4 mm
 SLENDER_FORMS = ("bar", "beam", "column", "lever", "hook")  # pulled or bent along their longest way
 
 ModelArgument = Annotated[Path, typer.Argument(help="STL, OBJ or 3MF file.", show_default=False)]
 LayerHeightOption = Annotated[float, typer.Option(help="Layer height in mm.")]
-LineWidthOption = Annotated[float, typer.Option(help="Line width in mm.")]
+NozzleOption = Annotated[float | None, typer.Option(help="Nozzle diameter in mm; else the printer's.")]
+LineWidthOption = Annotated[
+    float | None, typer.Option(help=f"Line width in mm; else {LINE_OVER_NOZZLE:g} times the nozzle.")
+]
 UnitsOption = Annotated[str | None, typer.Option(help="Unit of the file: mm, cm, m, inch, foot, micron.")]
 WallsOption = Annotated[int, typer.Option(min=0, max=50, help="Number of walls.")]
 ClosedOption = Annotated[int, typer.Option(min=0, max=100, help="Closed layers above and below.")]
@@ -42,13 +47,16 @@ def _print(values: Any, text: str, as_json: bool) -> None:
 def check_command(
     model: ModelArgument,
     layer_height: LayerHeightOption = 0.2,
-    line_width: LineWidthOption = 0.45,
-    nozzle: Annotated[float, typer.Option(help="Nozzle diameter in mm.")] = 0.4,
+    line_width: LineWidthOption = None,
+    nozzle: NozzleOption = None,
     units: UnitsOption = None,
     walls: WallsOption = 3,
     closed_layers: ClosedOption = 4,
     infill: InfillOption = 20.0,
     repair: Annotated[bool, typer.Option("--repair", help="Repair what can be repaired safely.")] = False,
+    repaired: Annotated[
+        Path | None, typer.Option(help="Write the repaired model to this .stl or .3mf file.")
+    ] = None,
     simplify: Annotated[
         float | None, typer.Option(min=0.001, help="Let vertices of a huge file move by so many mm.")
     ] = None,
@@ -74,26 +82,39 @@ def check_command(
     Exit code: 0 no problem found, 1 problems found, 2 the file or an option is wrong.
     """
     with errors_as_messages():
+        from recommender.duty.reading import read_duty
         from recommender.geometry import check_text
         from recommender.geometry.build_estimate import Settings
         from recommender.geometry.check import CheckSettings
+        from recommender.geometry.lie import Bed
+        from recommender.geometry.model_figures import form_sizes
         from recommender.geometry.part_check import Questions, direction_from, examine
+        from recommender.geometry.printed_plastic import machine_from
 
         knowledge = knowledge_with(overlay)
-        settings = Settings(layer_height, line_width, walls, closed_layers, closed_layers, infill / 100)
+        duty = None if sheet is None else read_duty(sheet)
+        chosen = _printer(printer, duty, knowledge)
+        nozzle = _nozzle(nozzle, duty, chosen)
+        width = line_width or round(LINE_OVER_NOZZLE * nozzle, 3)
+        settings = Settings(layer_height, width, walls, closed_layers, closed_layers, infill / 100)
         questions = Questions(
-            check=CheckSettings(layer_height, line_width, nozzle, units, repair, simplify),
+            check=CheckSettings(layer_height, width, nozzle, units, repair or repaired is not None, simplify),
             settings=settings,
+            machine=machine_from(chosen),
+            bed=Bed(*chosen.build_volume_mm) if printer or (duty and duty.printer) else None,
             orientations=orientations,
             load=None if load is None else direction_from(load, "--load"),
+            load_along_longest=duty is not None and duty.form.kind in SLENDER_FORMS,
             lever=None if section is None else _lever_question(section, force, push),
             plastic=_plastic(material, knowledge, settings),
+            form_sizes={} if duty is None else form_sizes(duty.form),
         )
-        questions = _with_printer_and_sheet(questions, printer, sheet, knowledge)
         report = examine(model, questions, progress_line())
         _print(check_text.as_values(report), check_text.as_text(report), as_json)
         if pictures is not None:
             _write_pictures(report, pictures)
+        if repaired is not None:
+            _write_repaired(report, repaired)
     raise typer.Exit(code=0 if report.check.fine else 1)
 
 
@@ -119,39 +140,30 @@ def _plastic(material: str | None, knowledge: KnowledgeBase, settings: Any) -> P
     return None if material is None else plastic_from(material, knowledge, settings)
 
 
-def _printer(key: str, knowledge: KnowledgeBase) -> Printer:
+def _printer(key: str | None, duty: Duty | None, knowledge: KnowledgeBase) -> Printer:
+    key = key or (duty.printer if duty else None) or DEFAULT_PRINTER
     if key not in knowledge.printers:
         known = ", ".join(sorted(knowledge.printers))
         raise InputError("--printer", f"{key!r} is not known.", f"Known: {known}.")
     return knowledge.printers[key]
 
 
-def _with_printer_and_sheet(
-    questions: Questions, printer: str | None, sheet: Path | None, knowledge: KnowledgeBase
-) -> Questions:
-    """Add the bed, the machine's speeds and the sizes of the duty sheet."""
-    from dataclasses import replace
+def _nozzle(given: float | None, duty: Duty | None, printer: Printer) -> float:
+    nozzle = given or (duty.nozzle if duty else None) or printer.nozzle_diameters_mm[0]
+    if not 0.05 <= nozzle <= 3:
+        raise InputError("--nozzle", f"{nozzle:g} mm is no nozzle.", "Use 0.05 to 3 mm.")
+    return nozzle
 
-    from recommender.duty.reading import read_duty
-    from recommender.geometry.lie import Bed
-    from recommender.geometry.model_figures import form_sizes
-    from recommender.geometry.printed_plastic import machine_from
 
-    sizes: dict[str, float] = {}
-    slender = False
-    if sheet is not None:
-        duty = read_duty(sheet)
-        printer, sizes = printer or duty.printer, form_sizes(duty.form)
-        slender = duty.form.kind in SLENDER_FORMS
-    chosen = _printer(printer or DEFAULT_PRINTER, knowledge)
-    bed = Bed(*chosen.build_volume_mm) if printer else None
-    return replace(
-        questions,
-        machine=machine_from(chosen),
-        bed=bed,
-        form_sizes=sizes,
-        load_along_longest=slender,
-    )
+def _write_repaired(report: PartReport, path: Path) -> None:
+    """Write the model as it was repaired; not where it is still no solid."""
+    from recommender.errors import ModelFileError
+    from recommender.geometry.writing import write_model
+
+    if report.check.solid is None:
+        raise ModelFileError(str(path), "was not written: the model is still no solid.", "Mend the drawing.")
+    write_model(report.check.model.mesh, path)
+    typer.echo(f"wrote {path}", err=True)
 
 
 def _write_pictures(report: PartReport, folder: Path) -> None:
@@ -174,7 +186,8 @@ def resize_command(
     factor: Annotated[str | None, typer.Option("--factor", help="Factor instead: 1.2, or 1.2,1.5.")] = None,
     axis: Annotated[str, typer.Option(help="Axes to scale: xyz, or some of them.")] = "xyz",
     layer_height: LayerHeightOption = 0.2,
-    line_width: LineWidthOption = 0.45,
+    line_width: LineWidthOption = None,
+    nozzle: NozzleOption = None,
     walls: WallsOption = 3,
     closed_layers: ClosedOption = 4,
     infill: InfillOption = 20.0,
@@ -201,18 +214,21 @@ def resize_command(
     with errors_as_messages():
         from recommender.geometry import resize_text
         from recommender.geometry.build_estimate import Settings
+        from recommender.geometry.lie import Bed
         from recommender.geometry.printed_plastic import machine_from
         from recommender.geometry.reading import read_model
         from recommender.geometry.resizing import family, sizes_asked
 
         knowledge = knowledge_with(overlay)
-        settings = Settings(layer_height, line_width, walls, closed_layers, closed_layers, infill / 100)
+        chosen = _printer(printer, None, knowledge)
+        width = line_width or round(LINE_OVER_NOZZLE * _nozzle(nozzle, None, chosen), 3)
+        settings = Settings(layer_height, width, walls, closed_layers, closed_layers, infill / 100)
         plastic = _plastic(material, knowledge, settings)
-        machine = machine_from(_printer(printer or DEFAULT_PRINTER, knowledge))
         asked = sizes_asked(from_size, to_sizes, factor, axis)
         mesh = read_model(model, units).mesh
         learned = _compensation(compensate, printer, material, knowledge)
-        resized = family(mesh, asked, settings, machine, learned, progress_line())
+        bed = Bed(*chosen.build_volume_mm) if printer else None
+        resized = family(mesh, asked, settings, machine_from(chosen), learned, bed, progress_line())
         if write is not None:
             _write_sizes(mesh, resized, write, form)
         text = resize_text.as_text(mesh.name, resized, plastic, learned)

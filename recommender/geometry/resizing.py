@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 import manifold3d
@@ -19,6 +19,7 @@ from recommender.geometry.build_estimate import Machine, Settings, build_estimat
 from recommender.geometry.holes import Hole, find_holes, hardware_for
 from recommender.geometry.layer_volumes import layer_regions
 from recommender.geometry.layers import Progress, cut, silent, solid_of
+from recommender.geometry.lie import Bed
 from recommender.geometry.mesh import Floats, Mesh
 from recommender.geometry.section import Stiffness
 from recommender.geometry.thin_features import Kind, thin_features
@@ -183,9 +184,10 @@ def family(
     settings: Settings,
     machine: Machine,
     compensation: SizeCompensation = NO_COMPENSATION,
+    bed: Bed | None = None,
     progress: Progress = silent,
 ) -> list[Resized]:
-    """Every size cut and judged anew.
+    """Every size cut and judged anew; with a bed also whether it fits there as it lies.
 
     Parameters
     ----------
@@ -198,7 +200,8 @@ def family(
     holes, original = find_holes(solid), _load(solid, settings)
     resized = []
     for done, (label, factors) in enumerate(chosen):
-        resized.append(_one_size(solid, holes, original, label, factors, settings, machine, compensation))
+        size = _one_size(solid, holes, original, label, factors, settings, machine, compensation)
+        resized.append(size if bed is None else replace(size, notes=(*size.notes, *_bed_notes(size, bed))))
         progress("judging sizes", done + 1, len(chosen))
     return resized
 
@@ -333,6 +336,15 @@ def _hole_note(diameter: float, first: float, second: float, offset: float) -> s
         now = hardware_for(after)
         return f"{said}: {before} no longer" + (f", {now} now" if now else "; redraw it at its size")
     return ""
+
+
+def _bed_notes(size: Resized, bed: Bed) -> list[str]:
+    """Whether the box fits the bed as it lies, turned by 90 degrees at most."""
+    x, y, z = size.extents
+    fits = (x <= bed.width and y <= bed.depth) or (y <= bed.width and x <= bed.depth)
+    if fits and z <= bed.height:
+        return []
+    return [f"does not fit the bed of {bed.width:g} x {bed.depth:g} x {bed.height:g} mm as it lies"]
 
 
 def scaled_mesh(mesh: Mesh, resized: Resized) -> Mesh:

@@ -19,6 +19,7 @@ from recommender.geometry.mesh import Floats, Integers
 
 CELLS = 6_400
 SAMPLES = 4
+LEAST_INSET_MM = 0.01  # stands for a border of no thickness
 LEAST_SIDE_CELLS = 4
 FEW_COORDINATES = 30
 
@@ -157,32 +158,20 @@ def core_of(
         mm.
     up : ndarray of shape (3,)
         The build direction in the coordinates of the cut, whose own normal is z. Cut level, all borders are
-        walls; cut upright, those above and below are closed layers. At a slant both are met at an angle.
+        walls; cut upright, those above and below are closed layers. At a slant, faces that run along the
+        normal have walls and closed layers alike, and the deeper of the two counts.
     """
     tilt = float(np.hypot(up[0], up[1]))  # sine of the angle between the normal and the build direction
     if tilt < 1e-6:
         return inset(outline, wall_thickness)
-    upward = min(closed_thickness / tilt, wall_thickness / max(abs(float(up[2])), 1e-9))
-    if min(upward, wall_thickness) <= 0:
-        return (
-            outline
-            if max(upward, wall_thickness) <= 0
-            else _one_way_inset(outline, up, wall_thickness, upward)
-        )
+    upward = max(closed_thickness * tilt, wall_thickness * abs(float(up[2])))
+    if max(upward, wall_thickness) <= 0:
+        return outline
+    sideways, upward = max(wall_thickness, LEAST_INSET_MM), max(upward, LEAST_INSET_MM)
     turn = math.degrees(math.atan2(up[0], up[1]))
-    stretch = wall_thickness / upward
+    stretch = sideways / upward
     turned = outline.rotate(turn).scale((1.0, stretch))
-    return inset(turned, wall_thickness).scale((1.0, 1 / stretch)).rotate(-turn)
-
-
-def _one_way_inset(
-    outline: manifold3d.CrossSection, up: Floats, sideways: float, upward: float
-) -> manifold3d.CrossSection:
-    """What stays inside when the outline is moved both ways by the one thickness that is not zero."""
-    turn = math.degrees(math.atan2(up[0], up[1]))
-    turned = outline.rotate(turn)
-    moved = turned.translate((sideways, upward)) ^ turned.translate((-sideways, -upward))
-    return (moved ^ turned).rotate(-turn)
+    return inset(turned, sideways).scale((1.0, 1 / stretch)).rotate(-turn)
 
 
 def composite_section(

@@ -22,7 +22,6 @@ import numpy as np
 from recommender.errors import InputError
 from recommender.geometry.findings import Finding, Severity
 from recommender.geometry.layers import Layers, Progress, pieces, silent
-from recommender.geometry.mesh import Floats
 
 SOURCE = "estimate: one bead is the least that can be laid, and beads nearer than their width merge"
 LIMIT_TOLERANCE_MM = 0.003
@@ -328,12 +327,3 @@ def _said(thin: ThinFeatures, spot: Spot) -> str:
     low, high = spot.first_layer * thin.layer_height, (spot.last_layer + 1) * thin.layer_height
     size = f"{spot.width:.2f} x {spot.length:.3g} mm"
     return f"{size} at x {x:.4g}, y {y:.4g}; {layers} (height {low:.4g} to {high:.4g} mm)"
-
-
-def spots_by_layer(thin: ThinFeatures) -> Floats:
-    """For each layer up to the last spot the area that is too small, mm^2: to choose the worst layers."""
-    last = max((spot.last_layer for spot in thin.spots), default=-1)
-    area = np.zeros(last + 1)
-    for spot in thin.spots:
-        area[spot.worst_layer] += spot.area
-    return area

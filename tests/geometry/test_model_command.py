@@ -74,6 +74,32 @@ def test_all_questions_at_once(tmp_path: Path) -> None:
     assert {path.name for path in (tmp_path / "out").iterdir()} == {"layers.svg", "orientations.svg"}
 
 
+def test_the_repaired_model_is_written(tmp_path: Path) -> None:
+    out = tmp_path / "mended.3mf"
+    result = run(
+        "check", str(MODELS / "flaw_flipped_facets.stl"), "--repaired", str(out), "--orientations", "0"
+    )
+    assert result.exit_code == 0
+    assert "flipped facets turned round" in " ".join(result.stdout.split())
+    sound = read_model(MODELS / "soap_box.stl").mesh.volume
+    assert read_model(out).mesh.volume == pytest.approx(sound, rel=1e-6)
+    beyond = run("check", str(MODELS / "flaw_holes.stl"), "--repaired", str(tmp_path / "no.stl"))
+    assert beyond.exit_code == 2
+    assert not (tmp_path / "no.stl").exists()
+
+
+def test_the_nozzle_sets_the_line_width() -> None:
+    values = json.loads(
+        run("check", str(MODELS / "calibration_plate.stl"), "--nozzle", "0.25", "--json").stdout
+    )
+    # 1.125 * 0.25 = 0.281: only the bar and the slot of 0.25 are narrower.
+    assert sorted(spot["kind"] for spot in values["spots"] if spot["kind"] != "one_line") == [
+        "closes",
+        "vanishes",
+    ]
+    assert run("check", str(MODELS / "soap_box.stl"), "--nozzle", "9").exit_code == 2
+
+
 def test_one_cut_for_machines() -> None:
     result = run(
         "check", str(MODELS / "crank_lever.3mf"), "--section", "x=45", "--material", "pla",

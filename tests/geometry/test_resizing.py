@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from recommender.errors import InputError
 from recommender.geometry.build_estimate import Machine, Settings
 from recommender.geometry.holes import find_holes, hardware_for
+from recommender.geometry.lie import Bed
 from recommender.geometry.mesh import from_solid
 from recommender.geometry.reading import read_model
 from recommender.geometry.resizing import (
@@ -148,6 +149,14 @@ def test_volume_goes_with_the_cube(factor: float) -> None:
     scaled = mesh.scaled(factor)
     assert scaled.volume == pytest.approx(mesh.volume * factor**3, rel=1e-9)
     assert scaled.surface_area == pytest.approx(mesh.surface_area * factor**2, rel=1e-9)
+
+
+def test_sizes_that_outgrow_the_bed_say_so() -> None:
+    small, large = family(
+        box(100, 30, 10), [("1", (1.0,) * 3), ("3", (3.0,) * 3)], SOLID, Machine(), bed=Bed(120, 220, 200)
+    )
+    assert small.notes == ()
+    assert large.notes == ("does not fit the bed of 120 x 220 x 200 mm as it lies",)
 
 
 def test_what_the_user_may_ask() -> None:

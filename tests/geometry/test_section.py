@@ -158,6 +158,27 @@ def test_core_of_a_rectangle(up: tuple[float, float, float], expected: float) ->
     assert core.area() == pytest.approx(expected, rel=1e-4)
 
 
+@pytest.mark.parametrize(
+    ("walls", "closed", "expected"), [(0.0, 0.8, 30 * (12 - 1.6)), (1.35, 0.0, (30 - 2.7) * 12), (0, 0, 360)]
+)
+def test_core_without_walls_or_without_closed_layers(walls: float, closed: float, expected: float) -> None:
+    # A border of no thickness counts as 0.01 mm.
+    core = core_of(rectangle(30, 12), walls, closed, np.array([0.0, 1.0, 0.0]))
+    assert core.area() == pytest.approx(expected, rel=2e-3)
+
+
+def test_core_of_a_slanting_cut() -> None:
+    # A bar that rises 60 degrees: its upper and lower face lean. From such a face walls reach 1.8 cos 30 =
+    # 1.559 mm deep, closed layers 0.8 sin 30 = 0.4: the walls count. From the sides they reach 1.8.
+    up = np.array([0.0, 0.5, math.sqrt(0.75)])
+    core = core_of(rectangle(30, 12), 1.8, 0.8, up)
+    assert core.area() == pytest.approx((30 - 3.6) * (12 - 2 * 1.8 * math.sqrt(0.75)), rel=1e-4)
+    # Nearly lying, the closed layers count: 2.4 sin 75 against 1.2 cos 75.
+    up = np.array([0.0, math.sin(math.radians(75)), math.cos(math.radians(75))])
+    core = core_of(rectangle(30, 12), 1.2, 2.4, up)
+    assert core.area() == pytest.approx((30 - 2.4) * (12 - 4.8 * math.sin(math.radians(75))), rel=1e-4)
+
+
 def test_core_may_vanish_or_split() -> None:
     assert core_of(rectangle(30, 2), 1.35, 0.8, UP).is_empty()
     dumb_bell = rectangle(10, 10) + rectangle(10, 10, (20, 0)) + rectangle(12, 2, (9, 4))
