@@ -124,12 +124,12 @@ def block_of(space: Space, orientation: str) -> Block:
 
 
 def strength_block(problem: Problem, block: Block, case: Case) -> Block:
-    """The block as it counts for strength: core and reserve in bending as measured bars show them."""
+    """The block as it counts for strength: with the reserve in bending that measured bars show."""
     record = problem.record
     if record is None:
         return block
     exponent = prediction.bending_exponent_of(record) if test_of(problem, case) == "bending" else 0.0
-    return replace(block, core=block.core.lifted(prediction.core_lift_of(record)), bending_exponent=exponent)
+    return replace(block, bending_exponent=exponent) if exponent else block
 
 
 def test_of(problem: Problem, case: Case) -> prediction.Test:

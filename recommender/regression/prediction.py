@@ -32,7 +32,6 @@ def correction(
     *,
     across: bool,
     test: Test = "tension",
-    core_lift: ArrayLike = 0.0,
     bending_reserve: ArrayLike = 0.0,
 ) -> tuple[Array, Array]:
     """Mean and standard deviation of log(strength / mechanics) for a new print of every material.
@@ -47,9 +46,9 @@ def correction(
         Whether the load pulls layers apart.
     test : {"tension", "bending", "compression"}
         What the part is under: pulled, bent as a solid bar is in a short test, or pressed.
-    core_lift, bending_reserve : array_like
-        Inputs of the section (section.core.core_lift, section.printed.bending_reserve); they broadcast along
-        further axes. The engine leaves them at 0 and applies both to the section itself.
+    bending_reserve : array_like
+        Of the section (section.printed.bending_reserve), along further axes. The engine leaves it at 0 and
+        applies it to the section itself.
 
     Returns
     -------
@@ -57,18 +56,17 @@ def correction(
         Shape (materials, ...), natural logarithm. The deviation holds the doubt about the coefficients, the
         offsets of an unseen printer and spool, and the scatter from bar to bar.
     """
-    lift, reserve = np.broadcast_arrays(np.asarray(core_lift, float), np.asarray(bending_reserve, float))
+    reserve = np.asarray(bending_reserve, dtype=float)
     steady = np.stack([_steady(record, kind, across, test) for kind in kinds])
-    places = [record.place(name) for name in ("core_lift", "bending_reserve")]
-    inputs = np.zeros((len(kinds), *lift.shape, len(record.names)))
-    inputs += steady.reshape(len(kinds), *([1] * lift.ndim), len(record.names))
-    for place, values in zip(places, (lift, reserve), strict=True):
-        if place is not None:
-            inputs[..., place] = values
+    inputs = np.zeros((len(kinds), *reserve.shape, len(record.names)))
+    inputs += steady.reshape(len(kinds), *([1] * reserve.ndim), len(record.names))
+    place = record.place("bending_reserve")
+    if place is not None:
+        inputs[..., place] = reserve
     mean = inputs @ record.mean
     variance = np.einsum("...i,ij,...j->...", inputs, record.covariance, inputs)
     own = np.array([_own_variance(record, kind, across) for kind in kinds])
-    variance += own.reshape(len(kinds), *([1] * lift.ndim))
+    variance += own.reshape(len(kinds), *([1] * reserve.ndim))
     return mean, record.scale * np.sqrt(variance)
 
 
@@ -196,11 +194,6 @@ def has_seen(record: Record, material: str, across: bool) -> bool:
     """Whether the fit holds bars of this material, loaded this way."""
     seen = record.seen.get(material)
     return seen is not None and (seen.across if across else seen.along) > 0
-
-
-def core_lift_of(record: Record) -> float:
-    """How much better a sparse core counts for strength than its stiffness says, 0 to 1."""
-    return float(np.clip(record.coefficient("core_lift"), 0.0, 1.0))
 
 
 def bending_exponent_of(record: Record) -> float:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,25 +31,12 @@ class CoreRatios:
     spacing_mm: Array
     density: Array
 
-    def lifted(self, lift: float) -> CoreRatios:
-        """The core as it counts for strength: r (1 + lift (1 - r)) for its ratio r along and across the layers.
-
-        `lift` (0 to 1) is what measured bars say (recommender/regression). Within that range a denser core
-        still counts more, and a core never counts more than solid plastic.
-        """
-        if lift == 0.0:
-            return self
-        return replace(self, in_plane=_raised(self.in_plane, lift), build=_raised(self.build, lift))
-
-
-def _raised(ratio: Array, lift: float) -> Array:
-    return ratio * (1.0 + lift * (1.0 - ratio))
-
 
 def core_lift(core_share: Array, core_ratio: Array) -> Array:
-    """Change of the logarithm of a section's strength per unit of `lift` (see CoreRatios.lifted), to first order.
+    """Change of the logarithm of a section's strength, to first order, if a sparse core counted twice.
 
-    With the section's share s of core of ratio r: s r (1 - r) / ((1 - s) + s r).
+    With the section's share s of core of ratio r counted as r (1 + b (1 - r)): b s r (1 - r) / ((1 - s) + s r),
+    here for b = 1. Measured bars do not support b above 0; the comparison of models still tries it.
     """
     lift: Array = core_share * core_ratio * (1.0 - core_ratio) / (1.0 - core_share + core_share * core_ratio)
     return lift

@@ -106,7 +106,6 @@ def slopes(rows: Rows) -> dict[str, Array]:
         "bending_across": bending * across,
         "bending_reserve": bars.bending_reserve,
         "compression": pressing.astype(float),
-        "core_lift": bars.core_lift,
         "best": rows.best,
         "wet": rows.wet,
     }
@@ -116,7 +115,7 @@ def slopes(rows: Rows) -> dict[str, Array]:
 # a quoted best of a design lies above its mean; all others are left free to be nothing.
 SLOPE_PRIOR = {
     "level": (0.0, 0.2), "across": (0.0, 0.3), "bending": (0.1, 0.2), "bending_across": (0.0, 0.4), "bending_reserve": (1.0, 0.3),
-    "compression": (0.0, 0.3), "core_lift": (0.0, 0.5),
+    "compression": (0.0, 0.3),
     "best": (0.1, 0.1), "wet": (0.0, 0.1),
 }  # fmt: skip
 
@@ -148,4 +147,4 @@ def groups(rows: Rows) -> list[Group]:
 
 
 KEPT_GROUPS = ("filler", "material", "filler_across", "material_across")
-KEPT_SLOPES = ("level", "across", "bending", "bending_across", "bending_reserve", "compression", "core_lift")
+KEPT_SLOPES = ("level", "across", "bending", "bending_across", "bending_reserve", "compression")

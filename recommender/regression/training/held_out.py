@@ -37,7 +37,7 @@ def predict_rows(record: Record, rows: Rows) -> tuple[Array, Array]:
         kind = Kind(str(bars.material[i]), str(rows.filler[i]))
         shift, spread = correction(
             record, [kind], across=bool(bars.across[i]), test=str(bars.test[i]),  # type: ignore[arg-type]
-            core_lift=bars.core_lift[i], bending_reserve=bars.bending_reserve[i],
+            bending_reserve=bars.bending_reserve[i],
         )  # fmt: skip
         mean[i], log_sd[i] = shift[0], spread[0]
     return bars.log_mechanics + mean, np.hypot(log_sd, bars.settings_log_sd)

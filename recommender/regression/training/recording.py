@@ -19,7 +19,6 @@ DIGITS = 4  # of coefficients and covariances, after the point; far below what t
 def plain_record(model: Fit, rows: Rows, held_out: dict[str, Any]) -> dict[str, Any]:
     """The record of a fit as a plain mapping; `rows` are those it was fitted to."""
     coefficients = dict(zip(model.names, (round(float(m), DIGITS) for m in model.mean), strict=True))
-    coefficients["core_lift"] = float(np.clip(coefficients["core_lift"], 0.0, 1.0))
     ratio = rows.bars.layer_over_nozzle
     return {
         "format": FORMAT,
