@@ -13,6 +13,8 @@ from dataclasses import dataclass
 from recommender.log.records import EVENTS, Observation, Print
 from recommender.log.steps import DEVIATION_STEP_MM, LARGEST_CLASS, LOG_RATIO_STEP, NOMINAL_STEP_MM
 
+FORCES = ("N", "N·mm", "MPa")
+
 
 @dataclass(frozen=True, slots=True)
 class Lesson:
@@ -33,13 +35,19 @@ def lesson_of(entry: Print, seen: Observation) -> Lesson:
         return _ratio("time", seen.amount, entry.time_min)
     if seen.kind == "mass":
         return _ratio("mass", seen.amount, entry.mass_g)
+    if entry.load_unit not in FORCES:  # a bend or turn at failure tells of strain, not of strength
+        return Lesson(spoils=_spoils(seen))
     if seen.kind in ("held", "broke"):
         return _ratio(seen.kind, seen.load, entry.test_typical)
     if seen.kind == "service" and seen.outcome == "still fine":
         return _ratio("held", entry.applied, entry.test_typical)
     if seen.kind == "service" and seen.outcome == "broke":
         return _ratio("below", entry.applied, entry.failure_typical)
-    return Lesson(spoils=seen.kind == "event" and EVENTS[seen.words])
+    return Lesson(spoils=_spoils(seen))
+
+
+def _spoils(seen: Observation) -> bool:
+    return seen.kind == "event" and EVENTS[seen.words]
 
 
 def _size(feature: str, axis: str, first_layer: bool, nominal: float, measured: float) -> Lesson:

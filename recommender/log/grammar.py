@@ -8,6 +8,7 @@ from typing import Any
 
 from recommender import quantities
 from recommender.errors import InputError, UnitError
+from recommender.log.classes import FORCES
 from recommender.log.records import EVENTS, FEATURES, Observation, Print
 
 SIZE_EXAMPLE = (
@@ -17,7 +18,10 @@ OUTSIDE_WORDS = (
     "outside", "width", "length", "height", "thickness", "depth", "diameter", "pin", "shaft", "boss", "wall",
 )  # fmt: skip
 HOLE_WORDS = ("hole", "bore", "hole_diameter", "bore_diameter", "inner_diameter", "inner_radius")
-LOADS = {"N": quantities.FORCE, "N·mm": quantities.TORQUE, "MPa": quantities.PRESSURE}
+LOADS = {
+    "N": quantities.FORCE, "N·mm": quantities.TORQUE, "MPa": quantities.PRESSURE, "mm": quantities.LENGTH,
+    "deg": quantities.ANGLE,
+}  # fmt: skip
 PLACES = (
     "at a hole", "at the root", "at the bend", "in the middle", "at the end", "at a screw", "at the support",
     "at the thread", "at the insert",
@@ -283,7 +287,9 @@ def remarks(entry: Print, seen: Observation) -> list[str]:
     ratio = _ratio_to_prediction(entry, seen)
     if ratio is not None and not 0.3 < ratio < 3:
         told.append(f"this is {ratio:.2g} times the prediction; amend {seen.id} if it is a typing error.")
-    if seen.kind in ("held", "broke") and entry.test_typical is None:
+    if seen.kind in ("held", "broke") and entry.load_unit not in FORCES:
+        told.append("how far it bent or turned tells of strain, so it does not change the strength learned.")
+    elif seen.kind in ("held", "broke") and entry.test_typical is None:
         told.append("no strength was predicted for this print, so this load teaches nothing.")
     return told
 

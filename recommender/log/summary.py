@@ -76,7 +76,7 @@ def out_of_step(connection: sqlite3.Connection) -> int:
 def classify_all(connection: sqlite3.Connection) -> int:
     """Set topic and classes of every observation from the row itself; returns how many had been different."""
     changed = 0
-    columns = "o.rowid AS row_number, o.*, p.applied, p.failure_typical, p.test_typical, p.mass_g, p.time_min"
+    columns = "o.rowid AS row_number, o.*, p.applied, p.failure_typical, p.test_typical, p.mass_g, p.time_min, p.load_unit"
     joined = f"SELECT {columns} FROM observations AS o JOIN prints AS p ON p.id = o.print_id"
     for row in connection.execute(joined).fetchall():
         values = lesson_columns(_lesson_of_row(row))
@@ -99,7 +99,7 @@ def lesson_columns(lesson: Lesson) -> tuple[object, ...]:
 
 
 def _lesson_of_row(row: sqlite3.Row) -> Lesson:
-    names = ("applied", "failure_typical", "test_typical", "mass_g", "time_min")
+    names = ("applied", "failure_typical", "test_typical", "mass_g", "time_min", "load_unit")
     entry = Print.model_construct(**{name: row[name] for name in names})
     seen_names = (
         "kind",

@@ -9,6 +9,7 @@ from synthetic_log import synthetic_print
 
 from recommender.errors import InputError, PartdutyError
 from recommender.log import grammar
+from recommender.log.classes import lesson_of
 from recommender.log.records import Observation
 
 ENTRY = synthetic_print(id="paaaaaa")
@@ -119,6 +120,15 @@ def test_remarks() -> None:
     ):
         assert any(words in remark for remark in grammar.remarks(ENTRY, read(name, text)))
     assert grammar.remarks(ENTRY, read("mass", "51 g")) == []
+
+
+def test_a_bend_at_failure_is_kept_and_teaches_no_strength() -> None:
+    clip = synthetic_print(load_unit="mm", applied=0.8, test_typical=2.4)
+    seen = grammar.observations_from({"broke": ["2 mm"]}, clip)[0]
+    assert seen.multiple == pytest.approx(2 / 2.4)
+    assert lesson_of(clip, seen).topic is None
+    assert "tells of strain" in grammar.remarks(clip, seen)[0]
+    assert lesson_of(ENTRY, read("broke", "90 N")).topic == "broke"
 
 
 def test_an_empty_note_is_refused() -> None:
