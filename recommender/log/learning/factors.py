@@ -24,11 +24,11 @@ WIDE, NARROW = 241, 51
 MANY = 30  # entries from which the posterior is narrow and of one hump
 
 STRENGTH = Beliefs(
-    median=1.0, persistent_sd=0.20, scatter=0.085, foreign_sd=0.15,
+    median=1.0, persistent_sd=0.20, scatter=0.083, foreign_sd=0.15,
     shares={"common": 0.15, "material": 0.25, "printer": 0.15, "pair": 0.10, "spool": 0.35},
 )  # fmt: skip
 TIME = Beliefs(
-    median=1.2, persistent_sd=0.123, scatter=0.042, foreign_sd=0.10,
+    median=1.2, persistent_sd=0.123, scatter=0.0415, foreign_sd=0.10,
     shares={"common": 0.30, "printer": 0.50, "material": 0.10, "pair": 0.10},
 )  # fmt: skip
 MASS = Beliefs(
