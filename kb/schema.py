@@ -7,8 +7,7 @@ the files are compiled, not each time they are used.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from typing import Literal, NamedTuple
+from typing import Any, Literal, NamedTuple
 
 Grade = Literal["A", "B", "C"]
 Basis = Literal["measured", "compiled", "predicted", "estimate"]
@@ -179,8 +178,16 @@ CURVES: Mapping[str, str] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Source:
+def as_mapping(record: Any) -> Any:
+    """A record as plain mappings and lists, records inside it too, ready for JSON."""
+    if hasattr(record, "_fields"):
+        return {name: as_mapping(value) for name, value in zip(record._fields, record, strict=True)}
+    if isinstance(record, list | tuple):
+        return [as_mapping(part) for part in record]
+    return record
+
+
+class Source(NamedTuple):
     """An entry of the bibliography; ``seen`` says what of it was actually read."""
 
     key: str
@@ -190,8 +197,7 @@ class Source:
     seen: str
 
 
-@dataclass(frozen=True, slots=True)
-class Fact:
+class Fact(NamedTuple):
     """One statement of one source on one property of one material.
 
     Numbers in ``unit``; an unknown number is None, never zero. ``set_aside`` is empty for a fact in use and
@@ -212,8 +218,7 @@ class Fact:
     set_aside: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Curve:
+class Curve(NamedTuple):
     """A property against temperature; each point is (degC, low, typical, high) relative to 23 degC."""
 
     property: str
@@ -225,8 +230,7 @@ class Curve:
     set_aside: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Material:
+class Material(NamedTuple):
     """A kind of feedstock with everything that is stated about it, rival statements side by side."""
 
     key: str
@@ -252,8 +256,7 @@ class Material:
         return min(facts, key=lambda fact: fact.grade).text if facts else None
 
 
-@dataclass(frozen=True, slots=True)
-class DesignValue:
+class DesignValue(NamedTuple):
     """A number to calculate with: low and high bound about nine in ten ordinary prints.
 
     ``reason`` says in words how it was chosen among rival facts.
@@ -274,8 +277,7 @@ class DesignValue:
         return self.grade == "C"
 
 
-@dataclass(frozen=True, slots=True)
-class Speeds:
+class Speeds(NamedTuple):
     """Usual speeds of the head while it lays each kind of road, in mm/s."""
 
     outer_wall: float
@@ -285,8 +287,7 @@ class Speeds:
     travel: float
 
 
-@dataclass(frozen=True, slots=True)
-class Printer:
+class Printer(NamedTuple):
     """What a class of machine, or one machine of the user's, can do.
 
     Temperatures in degC, lengths in mm, ``flow_limit_mm3_s`` for the hot end with a 0.4 mm nozzle.
@@ -315,8 +316,7 @@ class Printer:
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class PowerLaw:
+class PowerLaw(NamedTuple):
     """Relative property ``C rho^n`` of a lattice at relative density rho, for ideal walls."""
 
     coefficient: float
@@ -326,8 +326,7 @@ class PowerLaw:
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Lattice:
+class Lattice(NamedTuple):
     """An infill pattern: its stiffness and strength against relative density.
 
     Each law gives the property of the lattice over the same property of the solid wall; for shear moduli, G

@@ -6,14 +6,12 @@ README.md and do not change without a note there.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from typing import Literal
+from typing import Literal, NamedTuple
 
 Verdict = Literal["suitable", "none", "refused"]
 
 
-@dataclass(frozen=True, slots=True)
-class Settings:
+class Settings(NamedTuple):
     """Print settings of one candidate; temperatures in °C, lengths in mm."""
 
     material: str
@@ -30,8 +28,7 @@ class Settings:
     bed_temperature_c: float
 
 
-@dataclass(frozen=True, slots=True)
-class Interval:
+class Interval(NamedTuple):
     """A figure with the bounds that hold it with 90 % probability."""
 
     low: float
@@ -40,8 +37,7 @@ class Interval:
     unit: str
 
 
-@dataclass(frozen=True, slots=True)
-class Factor:
+class Factor(NamedTuple):
     """One step of the chain from a data-sheet strength to the load at failure."""
 
     name: str
@@ -52,8 +48,7 @@ class Factor:
     grade: str = "C"
 
 
-@dataclass(frozen=True, slots=True)
-class StateResult:
+class StateResult(NamedTuple):
     """Load at failure of one limit state under one load case, as a multiple of the applied load."""
 
     name: str
@@ -63,8 +58,7 @@ class StateResult:
     words: str
 
 
-@dataclass(frozen=True, slots=True)
-class Option:
+class Option(NamedTuple):
     """One candidate with everything that is said of it.
 
     `lie` says in words how to lay the part; `across_layers` whether the main pull crosses the layers;
@@ -95,8 +89,7 @@ class Option:
     across_layers: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Change:
+class Change(NamedTuple):
     """What one change would do: of a setting, or of the part's shape."""
 
     what: str
@@ -107,8 +100,7 @@ class Change:
     words: str
 
 
-@dataclass(frozen=True, slots=True)
-class Notice:
+class Notice(NamedTuple):
     """A caution or a refusal: signal word, hazard, result, what to do, whom to ask, sources.
 
     A refusal also has its `next_step`, and in `because` the words of the sheet that led to it and what the sheet
@@ -127,8 +119,7 @@ class Notice:
     because: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Answer:
+class Answer(NamedTuple):
     """The whole answer to a duty sheet."""
 
     verdict: Verdict
@@ -147,4 +138,4 @@ class Answer:
     candidates_evaluated: int = 0
     knowledge_version: str = ""
     model_version: str = ""
-    because_logged: tuple[str, ...] = field(default_factory=tuple)
+    because_logged: tuple[str, ...] = ()

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -69,8 +68,8 @@ def suggest(
         model_version=record.version,
     )  # fmt: skip
     if not fit:
-        return replace(
-            base, reasons=("No material passes the first checks.",), nearest_changes=_remedies(unfit)
+        return base._replace(
+            reasons=("No material passes the first checks.",), nearest_changes=_remedies(unfit)
         )
     lattices = tuple(known for known in knowledge.lattices.values() if known.key not in NOT_SUGGESTED)
     space = space_for(tuple(fit), lattices, printer, nozzle)
@@ -221,8 +220,7 @@ def _answered(base: Answer, problem: Problem, space: Space, chosen: Chosen, top:
         )
         for _, m in rivals
     }
-    return replace(
-        base,
+    return base._replace(
         verdict="suitable",
         choice=option,
         alternatives=_alternatives(problem, space, chosen, option, others, top),
@@ -241,7 +239,7 @@ def _alternatives(
     problem: Problem, space: Space, chosen: Chosen, option: Option, others: dict[str, Option], top: int
 ) -> tuple[Option, ...]:
     found = [
-        replace(option_at(problem, space.narrowed_to(p.index), p.orientation), label=LABELS[goal])
+        option_at(problem, space.narrowed_to(p.index), p.orientation)._replace(label=LABELS[goal])
         for goal, p in chosen.best.items()
         if goal in LABELS and goal != problem.duty.favour
     ]
@@ -251,7 +249,7 @@ def _alternatives(
         if other.settings != option.settings:
             kept = distinct.get(other.settings)
             distinct[other.settings] = (
-                other if kept is None else replace(kept, label=f"{kept.label}, {other.label}")
+                other if kept is None else kept._replace(label=f"{kept.label}, {other.label}")
             )
     return tuple(distinct.values())[: 2 + top]
 
@@ -262,7 +260,7 @@ def _nothing(base: Answer, problem: Problem, space: Space, chosen: Chosen, unfit
         envelope = [envelope_of(problem, o).box for o in orientations_of(problem)]
         sizes = " or ".join(" x ".join(f"{side:.0f}" for side in box) for box in envelope)
         bed = " x ".join(f"{side:.0f}" for side in problem.printer.build_volume_mm)
-        return replace(base, reasons=(f"The part ({sizes} mm) does not fit the build volume of {bed} mm.",),
+        return base._replace(reasons=(f"The part ({sizes} mm) does not fit the build volume of {bed} mm.",),
                        nearest_changes=("Split the part, or use a larger machine.",))  # fmt: skip
     place = chosen.strongest
     one = space.narrowed_to(place.index)
@@ -272,8 +270,7 @@ def _nothing(base: Answer, problem: Problem, space: Space, chosen: Chosen, unfit
         reason += f"{option.required_factor:.1f} times is wanted. What gives way first: {option.governing}."
     else:
         reason += f"that is enough, but {option.governing}."
-    return replace(
-        base,
+    return base._replace(
         choice=None,
         alternatives=(option,),
         what_if=what_if(problem, one, option),
@@ -429,4 +426,4 @@ def _with_given_temperatures(option: Option, settings: Mapping[str, object]) -> 
         for name in ("nozzle_temperature_c", "bed_temperature_c")
         if name in settings
     }
-    return replace(option, settings=replace(option.settings, **given)) if given else option
+    return option._replace(settings=option.settings._replace(**given)) if given else option

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -56,7 +55,7 @@ def suggest_command(
         learned = learned_for(duty, knowledge.materials, printer=DEFAULT_PRINTER)
         figures, remarks = _figures(model, duty)
         answer = suggest(duty, knowledge, learned, top=top, figures=figures)
-        _show(replace(answer, assumptions=(*remarks, *answer.assumptions)), as_json, explain)
+        _show(answer._replace(assumptions=(*remarks, *answer.assumptions)), as_json, explain)
 
 
 @app.command("assess")
@@ -88,7 +87,7 @@ def assess_command(
         learned = learned_for(duty, knowledge.materials, printer=DEFAULT_PRINTER)
         figures, remarks = _figures(model, duty)
         answer = assess(duty, given, knowledge, learned, figures)
-        _show(replace(answer, assumptions=(*remarks, *answer.assumptions)), as_json, explain)
+        _show(answer._replace(assumptions=(*remarks, *answer.assumptions)), as_json, explain)
 
 
 def _figures(model: Path | None, duty: Duty) -> tuple[ModelFigures | None, tuple[str, ...]]:

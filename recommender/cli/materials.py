@@ -8,11 +8,12 @@ import math
 import re
 import textwrap
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, Any, TypeVar
 
 import typer
 
+from kb.schema import as_mapping
 from recommender.cli import app
 from recommender.cli.knowledge import JsonOption, OverlayOption, knowledge_with
 from recommender.cli.shell import errors_as_messages
@@ -510,7 +511,7 @@ def as_record(values: EngineValues) -> dict[str, Any]:
     for name in values.__slots__:
         value = getattr(values, name)
         if hasattr(value, "typical"):
-            record[name] = {**asdict(value), "estimate": value.is_estimate}
+            record[name] = {**as_mapping(value), "estimate": value.is_estimate}
         else:
             record[name] = list(value) if isinstance(value, tuple) else value
     return record
@@ -519,10 +520,10 @@ def as_record(values: EngineValues) -> dict[str, Any]:
 def sheet_record(material: Material, knowledge: KnowledgeBase) -> dict[str, Any]:
     """The sheet as plain data."""
     return {
-        **{name: getattr(material, name) for name in material.__slots__ if name not in ("facts", "curves")},
+        **{name: getattr(material, name) for name in material._fields if name not in ("facts", "curves")},
         "design_values": as_record(_values(material, knowledge)),
-        "facts": [asdict(fact) for fact in material.facts],
-        "curves": [asdict(curve) for curve in material.curves],
+        "facts": [as_mapping(fact) for fact in material.facts],
+        "curves": [as_mapping(curve) for curve in material.curves],
         "cautions": [dict(row) for row in cautions_for(material, knowledge)],
-        "sources": {key: asdict(knowledge.sources[key]) for key in _cited(material)},
+        "sources": {key: as_mapping(knowledge.sources[key]) for key in _cited(material)},
     }

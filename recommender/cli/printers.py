@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import json
-from dataclasses import asdict
 from typing import TYPE_CHECKING
 
 import typer
 
+from kb.schema import as_mapping
 from recommender.cli import app
 from recommender.cli.knowledge import JsonOption, OverlayOption, knowledge_with
 from recommender.cli.materials import all_values, known, why_not_printable
@@ -32,7 +32,7 @@ def list_command(context: typer.Context, overlay: OverlayOption = None, as_json:
     with errors_as_messages():
         printers = list(knowledge_with(overlay).printers.values())
     if as_json:
-        typer.echo(json.dumps([asdict(printer) for printer in printers], indent=2, ensure_ascii=False))
+        typer.echo(json.dumps([as_mapping(printer) for printer in printers], indent=2, ensure_ascii=False))
     else:
         typer.echo(list_text(printers))
 
@@ -48,7 +48,7 @@ def show_command(key: str, overlay: OverlayOption = None, as_json: JsonOption = 
         printer = known("printer", key, knowledge.printers)
     missing = unprintable(printer, knowledge)
     if as_json:
-        record = {**asdict(printer), "not_printable": missing}
+        record = {**as_mapping(printer), "not_printable": missing}
         typer.echo(json.dumps(record, indent=2, ensure_ascii=False))
     else:
         typer.echo(show_text(printer, missing))

@@ -8,7 +8,6 @@ is what "held" and "broke" are compared with.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import asdict
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
@@ -59,10 +58,10 @@ def print_from(
     """
     engine = _engine()
     if settings is None:
-        settings = asdict(_labelled(engine.suggest(duty, knowledge, learned), label).settings)
+        settings = _labelled(engine.suggest(duty, knowledge, learned), label).settings._asdict()
     answer = engine.assess(duty, settings, knowledge, NOTHING_LEARNED)
     option = _choice_of(answer, "--set")
-    test = _hand_test(duty, asdict(option.settings), knowledge) or option
+    test = _hand_test(duty, option.settings._asdict(), knowledge) or option
     predicted: dict[str, Any] = {
         **_failure_loads("failure", option),
         **_failure_loads("test", test),
@@ -83,7 +82,7 @@ def print_from(
         material=option.settings.material,
         geometry=geometry_class(duty),
         sheet=dict(sheet),
-        settings=asdict(option.settings),
+        settings=option.settings._asdict(),
         **predicted,
         **made,
     )

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import math
-from dataclasses import asdict
 from typing import Any
 
 from recommender.answer import Answer, Option
@@ -17,10 +16,10 @@ def answer_as_mapping(answer: Answer) -> dict[str, Any]:
         "verdict": answer.verdict,
         "choice": None if answer.choice is None else _option(answer.choice),
         "alternatives": [_option(option) for option in answer.alternatives],
-        "what_if": [asdict(change) for change in answer.what_if],
+        "what_if": [change._asdict() for change in answer.what_if],
         "reasons": list(answer.reasons),
-        "cautions": [asdict(notice) for notice in answer.cautions],
-        "refusals": [asdict(notice) for notice in answer.refusals],
+        "cautions": [notice._asdict() for notice in answer.cautions],
+        "refusals": [notice._asdict() for notice in answer.refusals],
         "assumptions": list(answer.assumptions),
         "nearest_changes": list(answer.nearest_changes),
         "home_tests": list(answer.home_tests),
@@ -41,7 +40,13 @@ def as_json(answer: Answer) -> str:
 
 
 def _option(option: Option) -> dict[str, Any]:
-    return asdict(option)
+    return {
+        **option._asdict(),
+        "settings": option.settings._asdict(),
+        "failure_load": option.failure_load._asdict(),
+        "states": [state._asdict() for state in option.states],
+        "chain": [factor._asdict() for factor in option.chain],
+    }
 
 
 def _finite(value: Any) -> Any:

@@ -51,11 +51,17 @@ def excluded_materials(duty: Duty, knowledge: KnowledgeBase, keys: Iterable[str]
     """Materials that a refusal rules out for this sheet although the sheet itself is not refused."""
     book, reading = rule_book(knowledge), read_sheet(duty, knowledge)
     refused = {rule.key for rule in _standing(book.refusals, reading.facts)}
+    open_rules = [
+        rule for rule in book.refusals
+        if rule.key not in refused and evaluate(rule.trigger, reading.facts) is not False
+    ]  # fmt: skip
+    if not open_rules:
+        return {}
     excluded = {}
     for key in keys:
         facts = {**reading.facts, **material_facts(key, knowledge)}
-        for rule in book.refusals:
-            if rule.key not in refused and evaluate(rule.trigger, facts) is True:
+        for rule in open_rules:
+            if evaluate(rule.trigger, facts) is True:
                 excluded[key] = _notice(rule, reading, book)
                 break
     return excluded

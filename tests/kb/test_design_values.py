@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 from typing import Any
 
 import numpy as np
@@ -137,12 +136,12 @@ def petg() -> Material:
 
 def without(material: Material, *properties: str) -> Material:
     kept = tuple(f for f in material.facts if f.property not in properties)
-    return dataclasses.replace(material, facts=kept)
+    return material._replace(facts=kept)
 
 
 def with_fact(material: Material, prop: str, typical: float, unit: str) -> Material:
     own = Fact(prop, None, typical, None, None, unit, "", "mine", "A", "measured")
-    return dataclasses.replace(without(material, prop), facts=(*without(material, prop).facts, own))
+    return without(material, prop)._replace(facts=(*without(material, prop).facts, own))
 
 
 def test_the_first_property_that_says_something_is_taken() -> None:
@@ -275,7 +274,7 @@ def test_the_cautious_word_wins_between_rivals_of_one_grade() -> None:
 
 
 def test_missing_properties_are_named_and_refused() -> None:
-    bare = dataclasses.replace(without(petg(), "density", "abrasive", "yield_strain"), curves=())
+    bare = without(petg(), "density", "abrasive", "yield_strain")._replace(curves=())
     expected = ["density", "abrasive", "yield_strain", "relative_strength", "relative_modulus"]
     assert missing_values(bare) == expected
     with pytest.raises(ValueError, match="material petg: no fact in use gives density"):
@@ -288,9 +287,9 @@ def test_values_are_made_once() -> None:
 
 def test_the_better_curve_is_taken_and_a_curve_set_aside_is_not() -> None:
     good = Curve("relative_strength", ((23, 1, 1, 1), (60, 0.9, 0.9, 0.9)), "s", "A", "measured")
-    assert curve_of(dataclasses.replace(petg(), curves=(*petg().curves, good)), "relative_strength") is good
-    aside = tuple(dataclasses.replace(c, set_aside="x") for c in petg().curves)
-    assert curve_of(dataclasses.replace(petg(), curves=aside), "relative_strength") is None
+    assert curve_of(petg()._replace(curves=(*petg().curves, good)), "relative_strength") is good
+    aside = tuple(c._replace(set_aside="x") for c in petg().curves)
+    assert curve_of(petg()._replace(curves=aside), "relative_strength") is None
 
 
 # -- every material --------------------------------------------------------------------------------------

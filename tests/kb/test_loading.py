@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import json
 import shutil
 from collections.abc import Callable
@@ -290,7 +289,7 @@ def test_a_changed_material_gets_values_of_its_own(small_base: SmallBase) -> Non
     knowledge = load_knowledge_base(folder=small_base())
     petg = knowledge.materials["petg"]
     kept = tuple(f for f in petg.facts if f.property != "density" or f.grade == "C")
-    other = dataclasses.replace(petg, facts=kept)
+    other = petg._replace(facts=kept)
     assert engine_values(other, knowledge).density_g_cm3.grade == "C"
     assert engine_values(petg, knowledge).density_g_cm3.grade == "B"
 

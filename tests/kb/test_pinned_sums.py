@@ -6,7 +6,6 @@ Nothing here is a physical truth. After a wanted change of the data write the ne
 
 from __future__ import annotations
 
-import dataclasses
 import json
 from collections.abc import Iterable
 from pathlib import Path
@@ -39,8 +38,6 @@ def numbers_in(value: Any) -> list[float]:
         return [float(value)]
     if isinstance(value, PowerLaw):
         return [value.coefficient, value.exponent]
-    if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        return [n for f in dataclasses.fields(value) for n in numbers_in(getattr(value, f.name))]
     return [n for item in value for n in numbers_in(item)]
 
 

@@ -173,4 +173,4 @@ def case_for(
 
 def with_answer(case: Case, **changes: Any) -> Case:
     """The same case with fields of its answer replaced."""
-    return replace(case, answer=replace(case.answer, **changes))
+    return replace(case, answer=case.answer._replace(**changes))

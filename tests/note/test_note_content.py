@@ -123,7 +123,7 @@ def test_every_page_can_be_made_in_every_language(name: str, language: str) -> N
 
 def choice_failing(case: Case) -> Case:
     assert case.answer.choice is not None
-    return with_answer(case, choice=replace(case.answer.choice, passes=False))
+    return with_answer(case, choice=case.answer.choice._replace(passes=False))
 
 
 @pytest.mark.parametrize("spoil", [
@@ -142,7 +142,7 @@ def test_a_load_is_stated_only_from_an_assessment_that_passed(spoil: object) -> 
 def test_the_factor_is_stated_and_rounded_down() -> None:
     case = case_for("coat_hook")
     assert case.answer.choice is not None
-    case = with_answer(case, choice=replace(case.answer.choice, required_factor=6.39))
+    case = with_answer(case, choice=case.answer.choice._replace(required_factor=6.39))
     assert "at 6.3 times that load or more" in all_text(compose(case))
 
 

@@ -161,7 +161,7 @@ def test_audiences_part_the_cautions() -> None:
     [("", "", "K070"), ("abs", "", "K070"), ("", "glitter", "K055"), ("", "metal", "K055")],
 )
 def test_an_own_material_is_known_by_its_base_or_family(base: str, filler: str, key: str) -> None:
-    own = replace(knowledge().materials["abs"], key="house_brand", base=base, filler=filler)
+    own = knowledge().materials["abs"]._replace(key="house_brand", base=base, filler=filler)
     extended = replace(knowledge(), materials={**knowledge().materials, "house_brand": own}, memory={})
     notices = cautions_for(sheet({"contact.electrical": "low_voltage"}), "house_brand", None, extended)
     assert key in {notice.key for notice in notices}

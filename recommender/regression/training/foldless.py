@@ -59,16 +59,16 @@ def _without(material: Material, sources: frozenset[str]) -> Material:
     for name in gone & {"interlayer_ratio"}:
         if not any(f.property == name and not f.set_aside for f in kept):
             kept = (*kept, *_estimate_of(material, name))
-    return replace(material, facts=kept)
+    return material._replace(facts=kept)
 
 
 def _restored(fact: Fact, gone: set[str]) -> Fact:
     back = fact.property in gone and fact.set_aside.startswith(RESTORED) and fact.basis == "estimate"
-    return replace(fact, set_aside="") if back else fact
+    return fact._replace(set_aside="") if back else fact
 
 
 def _estimate_of(material: Material, name: str) -> tuple[Fact, ...]:
     own = next(f for f in material.facts if f.property == name)
     value = RATIO_BEFORE["fibre" if "fibre" in material.filler else ""]
-    return (replace(own, low=0.6 * value, typical=value, high=1.3 * value, source="estimate", grade="C",
+    return (own._replace(low=0.6 * value, typical=value, high=1.3 * value, source="estimate", grade="C",
                     basis="estimate", set_aside=""),)  # fmt: skip

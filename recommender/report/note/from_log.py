@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Sequence
-from dataclasses import fields
 from pathlib import Path
 from typing import Any
 
@@ -112,7 +111,7 @@ def settings_of(entry: Print, answer: Answer) -> Settings | None:
     """The settings as logged; what the log leaves out is as assessed."""
     if answer.choice is None:
         return None
-    known = {field.name for field in fields(Settings)}
+    known = set(Settings._fields)
     logged: dict[str, Any] = {name: value for name, value in entry.settings.items() if name in known}
     assessed = {name: getattr(answer.choice.settings, name) for name in known}
     return Settings(**{**assessed, **logged})

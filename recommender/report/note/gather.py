@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 from typing import Any
 
 from kb.design_values import engine_values
@@ -59,20 +58,20 @@ def judged(duty: Duty, answer: Answer, knowledge: KnowledgeBase, trace: Trace = 
     """
     refusals = refused_uses(duty, knowledge)
     if refusals:
-        return replace(answer, verdict="refused", choice=None, refusals=refusals)
+        return answer._replace(verdict="refused", choice=None, refusals=refusals)
     if answer.choice is None:
         return answer
     settings = trace.settings or answer.choice.settings
     known = settings.material if settings.material in knowledge.materials else None
     excluded = excluded_materials(duty, knowledge, [known] if known else [])
     if excluded:
-        return replace(answer, verdict="refused", choice=None, refusals=tuple(excluded.values()))
+        return answer._replace(verdict="refused", choice=None, refusals=tuple(excluded.values()))
     about = {
         "orientation": settings.orientation,
         "infill_percent": settings.infill_percent,
         "has_core": answer.choice.has_core,
     }
-    return replace(answer, cautions=cautions_for(duty, known, about, knowledge))
+    return answer._replace(cautions=cautions_for(duty, known, about, knowledge))
 
 
 def near_miss_keys(duty: Duty, knowledge: KnowledgeBase) -> tuple[str, ...]:
