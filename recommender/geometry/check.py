@@ -101,7 +101,7 @@ def check_model(path: Path, settings: CheckSettings, progress: Progress = silent
 
 def _judged(mesh: Mesh, may_repair: bool) -> tuple[Mesh, list[Finding]]:
     found = check_soundness(mesh)
-    if not may_repair or not problems_in(found):
+    if not may_repair or not found:
         return mesh, found
     repaired, done = repair(mesh)
     return (repaired, [*done, *check_soundness(repaired)]) if done else (mesh, found)

@@ -29,7 +29,9 @@ class EdgeFaults:
     flipped : ndarray of bool, one per triangle
         Triangles that must be turned round to agree with their larger neighbourhood.
     repeated : ndarray of bool, one per triangle
-        Triangles that repeat an earlier one, whichever way round.
+        Triangles that repeat an earlier one.
+    opposed : ndarray of bool, one per triangle
+        Triangles that lie face to face with another: the shared wall of two bodies.
     unorientable : bool
         Whether no turning of triangles makes neighbours agree.
     """
@@ -38,13 +40,14 @@ class EdgeFaults:
     crowded_edges: int
     flipped: Bools
     repeated: Bools
+    opposed: Bools
     unorientable: bool
 
 
 def edge_faults(mesh: Mesh) -> EdgeFaults:
     """Look at every edge of a mesh; use `is_closed` first, which is quicker for a sound mesh."""
-    repeated = _repeated(mesh.triangles)
-    kept = np.flatnonzero(~repeated)
+    repeated, opposed = coincident(mesh.triangles)
+    kept = np.flatnonzero(~(repeated | opposed))
     triangles = mesh.triangles[kept].astype(np.int64)
     n = len(mesh.vertices)
     start, end = triangles.ravel(), np.roll(triangles, -1, axis=1).ravel()
@@ -63,16 +66,35 @@ def edge_faults(mesh: Mesh) -> EdgeFaults:
         int((counts > 2).sum()),
         flipped,
         repeated,
+        opposed,
         unorientable,
     )
 
 
-def _repeated(triangles: Indices) -> Bools:
+def coincident(triangles: Indices) -> tuple[Bools, Bools]:
+    """Triangles on the same three vertices: those that repeat an earlier one, and pairs face to face."""
     in_order = np.sort(triangles, axis=1)
-    first = np.unique(in_order, axis=0, return_index=True)[1]
-    repeated = np.ones(len(triangles), dtype=bool)
-    repeated[first] = False
-    return repeated
+    group = np.unique(in_order, axis=0, return_inverse=True)[1].ravel()
+    turn = np.argmin(triangles, axis=1)
+    rows = np.arange(len(triangles))
+    forward = triangles[rows, (turn + 1) % 3] < triangles[rows, (turn + 2) % 3]
+    places = [_place_within(group, way) for way in (forward, ~forward)]
+    counts = [np.bincount(group, weights=way).astype(np.int64)[group] for way in (forward, ~forward)]
+    place = np.where(forward, *places)
+    pairs = np.minimum(*counts)
+    opposed = place < pairs
+    return np.asarray(place > pairs), np.asarray(opposed)
+
+
+def _place_within(group: Integers, chosen: Bools) -> Integers:
+    """How many chosen members of the same group come before each member."""
+    order = np.argsort(group, kind="stable")
+    before: Integers = np.cumsum(chosen[order], dtype=np.int64) - chosen[order]
+    first = np.concatenate([[True], group[order][1:] != group[order][:-1]])
+    start = np.maximum.accumulate(np.where(first, np.arange(len(group)), 0))
+    place = np.empty(len(group), dtype=np.int64)
+    place[order] = before - before[start]
+    return place
 
 
 def _flipped(pairs: Integers, disagree: Bools, areas: Floats) -> tuple[Bools, bool]:

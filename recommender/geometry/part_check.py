@@ -16,7 +16,7 @@ from recommender.geometry.findings import most_severe_first
 from recommender.geometry.layer_volumes import layer_regions
 from recommender.geometry.layers import Layers, Progress, silent
 from recommender.geometry.lie import Bed, Lie, rank
-from recommender.geometry.mesh import Floats
+from recommender.geometry.mesh import Floats, from_solid
 from recommender.geometry.model_figures import disagreements
 from recommender.geometry.section import CompositeSection, Stiffness, Torsion, torsion
 from recommender.geometry.weakest_section import Force, Lever, Shell, Strengths, cut_across, lever
@@ -138,8 +138,9 @@ def _estimate(layers: Layers, questions: Questions) -> BuildEstimate:
 def _lies(
     check: CheckResult, solid: manifold3d.Manifold, questions: Questions, progress: Progress
 ) -> list[Lie]:
+    mesh = check.model.mesh
     return rank(
-        check.model.mesh,
+        mesh if mesh.closed else from_solid(solid, mesh.name),
         solid,
         questions.settings.layer_height,
         questions.orientations,

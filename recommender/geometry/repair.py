@@ -5,7 +5,7 @@ from __future__ import annotations
 import manifold3d
 import numpy as np
 
-from recommender.geometry.edges import edge_faults, hole_loops
+from recommender.geometry.edges import coincident, edge_faults, hole_loops
 from recommender.geometry.findings import Finding, Severity
 from recommender.geometry.mesh import Floats, Integers, Mesh, from_solid
 from recommender.geometry.solid import as_solid, united
@@ -37,10 +37,13 @@ def repair(mesh: Mesh) -> tuple[Mesh, list[Finding]]:
 def _drop_repeated(mesh: Mesh) -> tuple[Mesh, str]:
     if mesh.closed:
         return mesh, ""
-    repeated = edge_faults(mesh).repeated
-    if not repeated.any():
+    repeated, opposed = coincident(mesh.triangles)
+    drop = repeated | opposed
+    if not drop.any() or drop.all() or has_no_volume(mesh.part(~drop)):
         return mesh, ""
-    return mesh.part(~repeated), f"Repaired: {int(repeated.sum()):,} repeated facets dropped."
+    said = [f"{int(repeated.sum()):,} repeated facets dropped"] if repeated.any() else []
+    said += [f"{int(opposed.sum()) // 2:,} facets of shared walls dropped"] if opposed.any() else []
+    return mesh.part(~drop), f"Repaired: {', '.join(said)}."
 
 
 def _turn_flipped(mesh: Mesh) -> tuple[Mesh, str]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import manifold3d
 import numpy as np
 
+from recommender.geometry.edges import coincident
 from recommender.geometry.mesh import Mesh, from_solid
 
 
@@ -28,12 +29,16 @@ def as_solid(mesh: Mesh) -> manifold3d.Manifold | None:
 def taken_apart(mesh: Mesh) -> Mesh | None:
     """The mesh with own vertices for each body that touches others along edges; None if that closes nothing.
 
-    A body is what hangs together over edges of exactly two triangles.
+    A body is what hangs together over edges of exactly two triangles; a wall that two bodies share face to
+    face is left out, which makes them one.
     """
     from scipy.sparse import coo_matrix
     from scipy.sparse.csgraph import connected_components
 
-    triangles = mesh.triangles.astype(np.int64)
+    opposed = coincident(mesh.triangles)[1]
+    if opposed.all():
+        return None
+    triangles = mesh.triangles[~opposed].astype(np.int64)
     start, end = triangles.ravel(), np.roll(triangles, -1, axis=1).ravel()
     key = np.minimum(start, end) * len(mesh.vertices) + np.maximum(start, end)
     order = np.argsort(key, kind="stable")

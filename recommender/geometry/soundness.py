@@ -63,6 +63,15 @@ def _edge_findings(mesh: Mesh, faults: EdgeFaults) -> Iterator[Finding]:
             "Remove them (--repair does) or export again.",
             _place(mesh, faults.repeated),
         )
+    if faults.opposed.any():
+        yield Finding(
+            "mesh.shared_walls",
+            Severity.CAUTION if as_solid(mesh) is not None else Severity.PROBLEM,
+            f"{int(faults.opposed.sum()) // 2:,} pairs of facets lie face to face.",
+            "Two bodies share a wall; a printing program may print it as two walls or none.",
+            "Join the bodies (--repaired FILE writes them joined) or move them apart in the drawing.",
+            _place(mesh, faults.opposed),
+        )
     if len(faults.open_edges):
         yield _hole_finding(mesh, faults)
     if faults.flipped.any():

@@ -8,9 +8,11 @@ import manifold3d
 import numpy as np
 import pytest
 from geometry_shapes import box, together, turned
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from recommender.geometry.check import CheckSettings, check_model
-from recommender.geometry.edges import edge_faults
+from recommender.geometry.edges import coincident, edge_faults
 from recommender.geometry.findings import Severity
 from recommender.geometry.mesh import Mesh, from_solid
 from recommender.geometry.repair import repair
@@ -140,6 +142,43 @@ def test_two_cubes_on_one_edge_are_crowded() -> None:
     solid = as_solid(mesh)
     assert solid is not None
     assert solid.volume() == pytest.approx(250)
+
+
+def joined_corners(*meshes: Mesh) -> Mesh:
+    """Meshes whose equal corners are one, as a file without bodies gives them."""
+    both = together(*meshes)
+    vertices, index = np.unique(both.vertices, axis=0, return_inverse=True)
+    return Mesh(vertices, index.ravel()[both.triangles].astype(np.int32))
+
+
+def test_bodies_that_share_a_wall_are_one_solid() -> None:
+    # Boxes of 5 x 5 x 5 and 5 x 5 x 5 above it: the wall between has two facets from each side.
+    upper = box(5, 5, 5, (0, 0, 5))
+    lower = Mesh(upper.vertices * [1, 1, -1] + [0, 0, 10], np.ascontiguousarray(upper.triangles[:, ::-1]))
+    mesh = joined_corners(upper, lower)
+    (finding,) = check_soundness(mesh)
+    assert (finding.rule, finding.severity) == ("mesh.shared_walls", Severity.CAUTION)
+    assert finding.summary.startswith("2 pairs")
+    solid = as_solid(mesh)
+    assert solid is not None
+    assert solid.volume() == pytest.approx(250)
+    repaired, done = repair(mesh)
+    assert repaired.closed
+    assert repaired.volume == pytest.approx(250)
+    assert "2 facets of shared walls" in done[0].summary
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.lists(st.permutations([0, 1, 2]), min_size=1, max_size=7))
+def test_coincident_triangles_cancel_in_pairs_and_repeat_beyond_one(ways: list[list[int]]) -> None:
+    triangles = np.array(ways, dtype=np.int32)
+    even = [tuple(way) in {(0, 1, 2), (1, 2, 0), (2, 0, 1)} for way in ways]
+    pairs = min(sum(even), len(even) - sum(even))
+    repeated, opposed = coincident(triangles)
+    assert opposed.sum() == 2 * pairs
+    left = len(ways) - 2 * pairs
+    assert repeated.sum() == max(left - 1, 0)
+    assert not (repeated & opposed).any()
 
 
 def test_a_fin_on_a_box_has_no_clear_inside() -> None:
