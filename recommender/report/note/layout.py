@@ -16,6 +16,8 @@ from recommender.report.note.typesetting import BOLD, REGULAR, Ruler
 PAPERS: dict[str, tuple[float, float]] = {"a4": (595.276, 841.89), "letter": (612.0, 792.0)}
 SMALLEST = 8.5  # pt; the floor of any type on the page
 
+GRID = (0.24, 0.36, 0.25, 0.15)  # shares of the width for the columns of the trace
+
 Path = tuple[tuple[str, str], ...]
 
 
@@ -138,12 +140,13 @@ STEPS: tuple[Step, ...] = (
     Step(10.5, 1.34, 3),
     Step(10.0, 1.32, 3),
     Step(9.75, 1.3, 3),
-    Step(9.75, 1.28, 3, MIDDLING),
-    Step(9.5, 1.28, 3, MIDDLING),
-    Step(9.25, 1.27, 3, MIDDLING),
-    Step(9.0, 1.26, 3, MIDDLING),
-    Step(8.75, 1.26, 3, MIDDLING),
-    Step(SMALLEST, 1.24, 3, MIDDLING),
+    Step(9.75, 1.26, 3, MIDDLING),
+    Step(9.5, 1.25, 3, MIDDLING),
+    Step(9.25, 1.24, 3, MIDDLING),
+    Step(9.0, 1.23, 3, MIDDLING),
+    Step(8.75, 1.22, 3, MIDDLING),
+    Step(SMALLEST, 1.21, 3, MIDDLING),
+    Step(9.0, 1.22, 3, CLOSE),
     Step(8.75, 1.24, 3, CLOSE),
     Step(SMALLEST, 1.24, 3, CLOSE),
     Step(SMALLEST, 1.2, 2, CLOSE),
@@ -242,31 +245,30 @@ class _Composer:
         height = leading * len(lines) + after * size
         return Item((), self._inner, height, (Part(role, runs),))
 
-    def _grid(self, block: Block, columns: int = 4) -> Item:
-        """Trace facts in rows of four, the label above its value."""
+    def _grid(self, block: Block) -> Item:
+        """Trace facts in rows of four, the label above its value; the column of the address is the widest."""
         size = max(SMALLEST, self.step.size - 1.5)
-        leading = self.step.leading * size
         gap = 10.0
-        width = (self._inner - gap * (columns - 1)) / columns
+        room = self._inner - gap * (len(GRID) - 1)
+        widths = [share * room for share in GRID]
+        lefts = [sum(widths[:column]) + gap * column for column in range(len(GRID))]
         parts: list[Part] = []
         top = -0.35 * size
-        for start in range(0, len(block.lines), columns):
-            row = block.lines[start : start + columns]
-            most = 0
-            for column, line in enumerate(row):
-                texts = self.ruler.at_most(line.text, REGULAR, size, width, self.step.user_lines)
-                x, y = column * (width + gap), top - _baseline(size, leading)
-                label = Run(x, y, line.label, BOLD, size)
-                values = [
-                    Run(x, y - leading * (index + 1), text, REGULAR, size) for index, text in enumerate(texts)
-                ]
-                parts.append(Part("P", (label, *values)))
-                most = max(most, len(texts) + 1)
-            top -= most * leading + 0.3 * size
-        height = -top + 0.5 * size
-        rule = Shape("rect", 0.0, top, self._inner, 0.6, fill="rule")
-        upper = Shape("rect", 0.0, -0.6, self._inner, 0.6, fill="rule")
-        return Item((("Sect", block.key),), self._inner, height, tuple(parts), (upper, rule))
+        for start in range(0, len(block.lines), len(GRID)):
+            cells = zip(block.lines[start : start + len(GRID)], lefts, widths, strict=False)
+            row = [self._cell(line, left, top, width, size) for line, left, width in cells]
+            parts += row
+            top -= self.step.leading * size * max(len(part.runs) for part in row) + 0.3 * size
+        rules = (-0.6, top)
+        shapes = tuple(Shape("rect", 0.0, y, self._inner, 0.6, fill="rule") for y in rules)
+        return Item((("Sect", block.key),), self._inner, -top + 0.5 * size, tuple(parts), shapes)
+
+    def _cell(self, line: Line, left: float, top: float, width: float, size: float) -> Part:
+        leading = self.step.leading * size
+        texts = self.ruler.at_most(line.text, REGULAR, size, width, self.step.user_lines)
+        y = top - _baseline(size, leading)
+        values = [Run(left, y - leading * (row + 1), text, REGULAR, size) for row, text in enumerate(texts)]
+        return Part("P", (Run(left, y, line.label, BOLD, size), *values))
 
     def _run_on_trace(self, block: Block) -> Item:
         """Trace facts as one paragraph."""
@@ -343,11 +345,13 @@ class _Composer:
         items += [self._box(block, box, width) for box in block.boxes]
         if not items:
             return []
-        last = replace(items[-1], height=items[-1].height + self.step.spacing.block * self.step.size)
-        items[-1] = last
-        together = 1 if block.boxes else 2  # a title never stands over a single line at the foot of a column
-        first = [self._block_title(block, width), *items[:together]]
-        return [first, *([item] for item in items[together:])]
+        items[-1] = replace(items[-1], height=items[-1].height + self.step.spacing.block * self.step.size)
+        title = self._block_title(block, width)
+        if block.boxes:
+            return [[title, items[0]], *([item] for item in items[1:])]
+        # No line of a list stands alone at the foot or the head of a column.
+        middle, last = items[2:-2], items[2:][-2:]
+        return [[title, *items[:2]], *([item] for item in middle), *([last] if last else [])]
 
     def _lines_of(self, block: Block) -> tuple[Line, ...]:
         """The lines to set; where room is very short, all bullets as one."""
