@@ -144,6 +144,7 @@ def layer_picture(layers: Layers, thin: ThinFeatures, layer: int) -> str:
 
 ALONG_SPOT = (0.5, 0.25, 0.75, 0.05, 0.95, 0.38, 0.62)
 ROOM_FOR_MARK = 24.0
+SMALL_ROOM = 9.0
 
 
 def _free_places(view: _View, spots: Sequence[Spot]) -> list[tuple[float, float]]:
@@ -262,11 +263,15 @@ def _legend(y: float) -> list[str]:
 
 
 def _small_marks(view: _View, thin: ThinFeatures, layer: int) -> list[str]:
-    spots = [spot for spot in thin.spots if spot.first_layer <= layer <= spot.last_layer]
+    """Marks of a small picture, most severe first; where there is no room for another it is left out."""
+    taken: list[tuple[float, float]] = []
     body = []
-    for spot in spots[:MARKS_IN_A_LAYER]:
+    for spot in thin.spots:
         x, y = view.at(spot.place[0], spot.place[1])
-        body.append(_mark(spot.kind, x, y, 4))
+        crowded = any(abs(x - u) < SMALL_ROOM and abs(y - v) < SMALL_ROOM for u, v in taken)
+        if spot.first_layer <= layer <= spot.last_layer and not crowded:
+            taken.append((x, y))
+            body.append(_mark(spot.kind, x, y, 4))
     return body
 
 
