@@ -11,7 +11,6 @@ from kb.design_values import EngineValues, engine_values
 from kb.loading import KnowledgeBase
 from kb.schema import Printer
 from recommender.answer import Answer, Notice, Option
-from recommender.bench_test import home_tests
 from recommender.candidates import Space, space_for
 from recommender.capability import Unfit, is_fit
 from recommender.choose import Chosen, choose, envelope_of, orientations_of
@@ -20,6 +19,7 @@ from recommender.duty.sheet import Duty
 from recommender.errors import DutySheetError, InputError, OutOfValidityError
 from recommender.evaluation import Problem, holds_for, validity_problems, with_form
 from recommender.explanation import assumptions_of, reasons_for, what_if
+from recommender.home_tests import home_tests
 from recommender.learned import NOTHING_LEARNED, Learned
 from recommender.options import option_at
 from recommender.regression.record import shipped_record

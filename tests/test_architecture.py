@@ -29,7 +29,7 @@ RANKS: dict[str, int] = {
     "recommender.choose": 7,
     "recommender.options": 8,
     "recommender.explanation": 9,
-    "recommender.bench_test": 9,
+    "recommender.home_tests": 9,
     "recommender.suggest": 10,
     "recommender.log": 11,
     "recommender.report": 12,
