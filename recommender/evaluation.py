@@ -50,6 +50,7 @@ LOAD_LOG_SD = 0.10  # how well the load itself is known (estimate)
 HOLDING = {"no_harm": 1.036, "nuisance": 1.282, "minor_injury": 2.326}
 BRITTLE_NOTCH = 0.8  # notch sensitivity from which a blow counts as brittle (estimate)
 NO_FACTOR = np.ones(1)  # limits on movement ask for nothing beyond the limit itself
+NO_SKIN_MM = 1e-6  # stands for no walls or closed layers at all, so that formulas need not divide by nought
 LASTING_SHARE = 0.5  # share of the repeated working strain that may stay for good (estimate)
 AS_STIFF = ("stiffness", "strain")  # states that meet the section as it deforms, not as it breaks
 SUDDEN = 2.0  # a load put on at once acts at least twice (mechanics dossier, section 13)
@@ -114,9 +115,9 @@ def block_of(space: Space, orientation: str) -> Block:
     line_width = space.on_axis("line_width", space.line_width_mm)
     layer_height = space.on_axis("layer_height", space.layer_height_mm)
     skins = Skins(
-        walls_mm=space.on_axis("walls", space.walls) * line_width,
-        top_mm=space.on_axis("skins", space.top_layers) * layer_height,
-        bottom_mm=space.on_axis("skins", space.bottom_layers) * layer_height,
+        walls_mm=np.maximum(space.on_axis("walls", space.walls) * line_width, NO_SKIN_MM),
+        top_mm=np.maximum(space.on_axis("skins", space.top_layers) * layer_height, NO_SKIN_MM),
+        bottom_mm=np.maximum(space.on_axis("skins", space.bottom_layers) * layer_height, NO_SKIN_MM),
         line_width_mm=line_width,
     )
     core = core_ratios(space.lattices, space.on_axis("infill", space.infill_percent), line_width)
@@ -135,13 +136,15 @@ def strength_block(problem: Problem, block: Block, case: Case) -> Block:
 def test_of(problem: Problem, case: Case) -> prediction.Test:
     """Which test of bars a load case is like.
 
-    Only a straight beam bent once for a short time gets the reserve that bars show in bending: nothing was
+    Only a straight member bent once for a short time gets the reserve that bars show in bending: nothing was
     measured that grants it to other forms, to repeats or to load that stays.
     """
     load = problem.duty.loads[case.demand.index]
     if case.demand.action == "push":
         return "compression"
-    bent = case.demand.action == "bend" and problem.duty.form.kind == "beam" and load.kind == "static"
+    bent = (
+        case.demand.action == "bend" and problem.duty.form.kind in ("beam", "bar") and load.kind == "static"
+    )
     return "bending" if bent else "tension"
 
 

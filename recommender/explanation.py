@@ -138,7 +138,8 @@ def _metal_rod(problem: Problem, one: Space, option: Option) -> Iterable[Change]
 
 
 def _change(words: str, kind: str, before: Option, after: Option) -> Change:
-    load = 100.0 * (after.factor / before.factor * before.required_factor / after.required_factor - 1.0)
+    margins = after.factor / after.required_factor, before.factor / before.required_factor
+    load = 100.0 * (margins[0] / max(margins[1], 1e-9) - 1.0)
     minutes = after.print_time_min - before.print_time_min
     grams = after.mass_g - before.mass_g
     strength = f"{_signed(load, '%')} load" if abs(load) >= 0.5 else "does nothing for strength"

@@ -17,6 +17,7 @@ SectionOf = Callable[[Block], PrintedSection]
 FORMULA_LOG_SD = 0.05  # beam and bar formulas against 3-D finite elements: within 5 % (validation table)
 CORE_LOG_SD = 0.25  # core shear: 3 to 33 % low before correction; printed lattice 0.7 to 0.9 (estimate)
 BUCKLING_LOG_SD = 0.20  # straightness and end fixity of a printed column (estimate)
+THINNEST_SKIN_MM = 0.01  # thinner than any bead: there is no skin that could buckle
 NEVER = 1e9  # multiple of a state that cannot occur
 EMPTY = 1e-3  # relative density below which there is no infill
 SKIN_POISSON = 0.35
@@ -106,7 +107,7 @@ def skin_dimpling(
 
 
 def buckling_of_faces(section: PrintedSection, block: Block, lie: Lie) -> Array:
-    """Buckling stress of the faces at the ends of the depth, over the skin's modulus."""
+    """Buckling stress of the faces at the ends of the depth, over the skin's modulus; no skin cannot buckle."""
     thickness = section.depth_face
     panel = np.maximum(section.breadth - 2.0 * section.breadth_face, thickness)
     between = _panel_buckling(thickness, np.minimum(block.core.spacing_mm, panel))
@@ -115,7 +116,8 @@ def buckling_of_faces(section: PrintedSection, block: Block, lie: Lie) -> Array:
         core_modulus=block.core_through(lie),
         core_shear_modulus=block.core_shear(lie) / SHEAR_TO_YOUNG,
     )
-    return np.maximum(np.minimum(between, wrinkle), _panel_buckling(thickness, panel))
+    buckling = np.maximum(np.minimum(between, wrinkle), _panel_buckling(thickness, panel))
+    return np.where(thickness > THINNEST_SKIN_MM, buckling, NEVER)
 
 
 def _panel_buckling(thickness: Array, width: Array) -> Array:
