@@ -101,7 +101,8 @@ def skin_dimpling(
         relative = buckling_of_faces(here, block, lie)
         if both_ways:
             relative = np.minimum(relative, buckling_of_faces(here.turned(), block, lie.turned))
-        return strengths.modulus * np.where(here.core_area > 0.0, relative / stress, NEVER)
+        hollow = (here.core_area > 0.0) & (block.core.density < 1.0)
+        return strengths.modulus * np.where(hollow, relative / stress, NEVER)
 
     return LimitState("dimpling", "the pressed skin buckles over the infill", "core", CORE_LOG_SD, multiple)
 
@@ -170,7 +171,7 @@ def _interlayer(section: SectionOf, lie: Lie, moment: float, shear_force: float)
         height = 1.0 - 2.0 * here.depth_face / here.depth
         shear = here.skin_shear_stress(core, shear_force)
         used = anisotropy.interlayer_utilisation(
-            normal_stress=outer_stress(here, block.core_along(lie), moment) * height,
+            normal_stress=_stress_at_failure(here, block, lie, moment, 0.0) * height,
             shear_stress=shear * (1.0 - core * height**2),
             strength_across=strengths.across,
             shear_strength=strengths.shear_between,
