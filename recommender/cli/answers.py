@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -11,9 +12,11 @@ from recommender.cli import app
 from recommender.cli.shell import errors_as_messages
 
 if TYPE_CHECKING:
+    from kb.loading import KnowledgeBase
     from recommender.answer import Answer
     from recommender.duty.sheet import Duty
     from recommender.geometry.model_figures import ModelFigures
+    from recommender.learned import Learned
 
 SheetArgument = Annotated[Path, typer.Argument(help="Duty sheet (YAML or JSON).", show_default=False)]
 JsonOption = Annotated[bool, typer.Option("--json", help="Machine-readable output.")]
@@ -48,11 +51,10 @@ def suggest_command(
     with errors_as_messages():
         from kb.loading import load_knowledge_base
         from recommender.duty.reading import read_duty
-        from recommender.log.learning.lessons import learned_for
-        from recommender.suggest import DEFAULT_PRINTER, suggest
+        from recommender.suggest import suggest
 
         duty, knowledge = read_duty(sheet), load_knowledge_base(overlay)
-        learned = learned_for(duty, knowledge.materials, printer=DEFAULT_PRINTER)
+        learned = _learned(duty, knowledge)
         figures, remarks = _figures(model, duty)
         answer = suggest(duty, knowledge, learned, top=top, figures=figures)
         _show(answer._replace(assumptions=(*remarks, *answer.assumptions)), as_json, explain)
@@ -79,15 +81,27 @@ def assess_command(
     with errors_as_messages():
         from kb.loading import load_knowledge_base
         from recommender.duty.reading import read_duty
-        from recommender.log.learning.lessons import learned_for
-        from recommender.suggest import DEFAULT_PRINTER, assess
+        from recommender.suggest import assess
 
         given, duty = _settings_from(settings or []), read_duty(sheet)
         knowledge = load_knowledge_base(overlay)
-        learned = learned_for(duty, knowledge.materials, printer=DEFAULT_PRINTER)
+        learned = _learned(duty, knowledge)
         figures, remarks = _figures(model, duty)
         answer = assess(duty, given, knowledge, learned, figures)
         _show(answer._replace(assumptions=(*remarks, *answer.assumptions)), as_json, explain)
+
+
+def _learned(duty: Duty, knowledge: KnowledgeBase) -> Learned:
+    """What the log teaches for this duty; where there is no log the database library is not even loaded."""
+    from recommender.learned import NOTHING_LEARNED
+    from recommender.log.location import store_path
+
+    if not os.path.lexists(store_path()):
+        return NOTHING_LEARNED
+    from recommender.log.learning.lessons import learned_for
+    from recommender.suggest import DEFAULT_PRINTER
+
+    return learned_for(duty, knowledge.materials, printer=DEFAULT_PRINTER)
 
 
 def _figures(model: Path | None, duty: Duty) -> tuple[ModelFigures | None, tuple[str, ...]]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import sys
 from pathlib import Path
 
 VARIABLE = "PARTDUTY_STORE"
@@ -16,6 +17,19 @@ def store_path(given: Path | None = None) -> Path:
     from_environment = os.environ.get(VARIABLE)
     if from_environment:
         return Path(from_environment).expanduser()
+    return data_folder() / FILE_NAME
+
+
+def data_folder() -> Path:
+    """The user's data folder of this program.
+
+    On Linux the rule is one line (XDG base directory specification), so the library that knows all systems is
+    not loaded there.
+    """
+    system: str = sys.platform
+    if system == "linux":
+        named = os.environ.get("XDG_DATA_HOME", "").strip()
+        return (Path(named) if named else Path.home() / ".local" / "share") / "partduty"
     from platformdirs import user_data_path
 
-    return user_data_path("partduty") / FILE_NAME
+    return user_data_path("partduty")
