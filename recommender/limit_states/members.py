@@ -20,7 +20,7 @@ from recommender.limit_states.form_model import (
 )
 from recommender.mechanics import beams, columns
 from recommender.section.lie import Lie, member_lie
-from recommender.section.printed import PrintedSection, RectangularSection, RoundSection
+from recommender.section.printed import PrintedSection, RectangularSection, RoundSection, Skins
 from recommender.section.strengths import Strengths
 
 END_FACTORS = {**columns.EFFECTIVE_LENGTH_FACTORS, "fixed_free": 2.1}  # 2.1: AISC's advice for a real clamp
@@ -108,8 +108,12 @@ class Member:
     def states(self, form: Any, demand: Demand, lie: Lie) -> tuple[LimitState, ...]:
         """By action."""
 
+        known: list[tuple[Skins, PrintedSection]] = []
+
         def section(block: Block) -> PrintedSection:
-            return _section(form, lie, demand.load.direction, block)
+            if not known or known[0][0] is not block.skins:
+                known[:] = [(block.skins, _section(form, lie, demand.load.direction, block))]
+            return known[0][1]
 
         stretched = section_states.linear_strain(
             lambda block, strengths: np.asarray(self.strain(form, demand, lie, block, strengths))
