@@ -348,6 +348,23 @@ def _write_cache(key: str, lines: list[bytes]) -> None:
         return
 
 
+def kept(name: str, make: Callable[[], Any]) -> Any:
+    """What ``make`` returns (plain JSON values), kept in the cache under ``name`` for the next process.
+
+    The name must change with everything that the result depends on. A cache that is missing, damaged or not
+    writable only costs the time to make it again.
+    """
+    lines = _read_cache(name)
+    if lines is not None:
+        try:
+            return json.loads(lines[0])
+        except ValueError:
+            pass
+    made = make()
+    _write_cache(name, [json.dumps(made, ensure_ascii=False).encode()])
+    return made
+
+
 def _forget_old_caches(newest: Path, keep: int = 8) -> None:
     """Leave only the most recent compiled files, so that the folder does not grow without end."""
     files = sorted(

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
-from kb.loading import KnowledgeBase
+from kb.loading import KnowledgeBase, kept
 from recommender.errors import KnowledgeError
+from recommender.rules import danger_words as danger_words_module
 from recommender.rules.danger_words import Lexicon, lexicon_from
 from recommender.rules.triggers import Tree, Variable, parse
 from recommender.rules.vocabulary import vocabulary_from
@@ -63,9 +65,16 @@ def _made(knowledge: KnowledgeBase) -> RuleBook:
             sorted((_rule(row, vocabulary) for row in knowledge.table("gates")), key=lambda r: r.key)
         ),
         cautions=tuple(_rule(row, vocabulary) for row in knowledge.table("cautions")),
-        lexicon=lexicon_from(danger_words, knowledge.table("text_words"), vocabulary),
+        lexicon=lexicon_from(danger_words, knowledge.table("text_words"), vocabulary, _keeper(knowledge)),
         heat=knowledge.table("heat_exposures"),
     )
+
+
+def _keeper(knowledge: KnowledgeBase) -> Callable[[Callable[[], Any]], Any]:
+    """Keeps the word index for the next process, under a name that changes with the data and with the code."""
+    code = Path(danger_words_module.__file__).stat()
+    name = f"words-{knowledge.version}-{code.st_size}-{code.st_mtime_ns}"
+    return lambda make: kept(name, make)
 
 
 def _rule(row: Mapping[str, Any], vocabulary: Mapping[str, Variable]) -> Rule:

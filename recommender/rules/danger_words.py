@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Any, NamedTuple
@@ -84,7 +84,7 @@ class Lexicon:
     """The table of danger words, indexed for reading text."""
 
     rows: Mapping[str, Danger]
-    phrases: Mapping[str, tuple[tuple[str, bool], ...]]
+    phrases: Mapping[str, Sequence[tuple[str, bool]]]
     prefixes: Mapping[str, tuple[tuple[str, str], ...]]
     suffixes: Mapping[str, tuple[tuple[str, str], ...]]
     near: Mapping[tuple[str, int], tuple[str, ...]]
@@ -99,15 +99,29 @@ def lexicon_from(
     rows: Iterable[Mapping[str, Any]],
     word_lists: Iterable[Mapping[str, Any]],
     vocabulary: Mapping[str, Variable],
+    keep: Callable[[Callable[[], Any]], Any] = lambda make: make(),
 ) -> Lexicon:
-    """Index the tables ``danger_words`` and ``text_words``."""
-    lists = {row["key"]: frozenset(_key_of(word) for word in row["words"]) for row in word_lists}
-    dangers: dict[str, Danger] = {}
+    """Index the tables ``danger_words`` and ``text_words``; `keep` may hand out an index kept from before."""
+    rows, word_lists = list(rows), list(word_lists)
+    index = keep(lambda: word_index(rows, word_lists))
+    lists = {key: frozenset(words) for key, words in index["lists"].items()}
+    return Lexicon(
+        rows={row["key"]: _danger_from(row, lists, vocabulary) for row in rows},
+        phrases={key: [tuple(entry) for entry in entries] for key, entries in index["phrases"].items()},
+        prefixes=_by_edge(index["prefix"], slice(0, 3)),
+        suffixes=_by_edge(index["suffix"], slice(-3, None)),
+        near=_by_shape(index["slippery"]),
+        lists=lists,
+        contexts=lists.get("contexts", frozenset()),
+    )
+
+
+def word_index(rows: Iterable[Mapping[str, Any]], word_lists: Iterable[Mapping[str, Any]]) -> dict[str, Any]:
+    """The words of the tables by the keys under which text is looked up, as plain JSON values."""
     phrases: dict[str, list[tuple[str, bool]]] = {}
     slippery: dict[str, None] = {}
     wild: dict[str, list[tuple[str, str]]] = {"prefix": [], "suffix": []}
     for row in rows:
-        dangers[row["key"]] = _danger_from(row, lists, vocabulary)
         for language, least in FUZZY_FROM.items():
             for word in row.get(language) or ():
                 if word.endswith("*"):
@@ -123,15 +137,12 @@ def lexicon_from(
                         slippery[key] = None
         for word in row.get("harmless") or ():
             phrases.setdefault(_key_of(word), []).append((row["key"], True))
-    return Lexicon(
-        rows=dangers,
-        phrases={key: tuple(dict.fromkeys(entries)) for key, entries in phrases.items()},
-        prefixes=_by_edge(wild["prefix"], slice(0, 3)),
-        suffixes=_by_edge(wild["suffix"], slice(-3, None)),
-        near=_by_shape(slippery),
-        lists=lists,
-        contexts=lists.get("contexts", frozenset()),
-    )
+    return {
+        "lists": {row["key"]: sorted({_key_of(word) for word in row["words"]}) for row in word_lists},
+        "phrases": {key: list(dict.fromkeys(entries)) for key, entries in phrases.items()},
+        "slippery": list(slippery),
+        **wild,
+    }
 
 
 def _plural_key(phrase: str) -> str:

@@ -35,8 +35,8 @@ def test_one_command_loads_no_other_module() -> None:
     code = (
         "import sys\n"
         "sys.argv = ['partduty', 'suggest', '--help']\n"
-        "from recommender.cli import main\n"
-        "try:\n    main()\nexcept SystemExit:\n    pass\n"
+        "from recommender.cli import app\napp.only = 'suggest'\n"
+        "try:\n    app()\nexcept SystemExit:\n    pass\n"
         "print('LOADED', sorted(n for n in sys.modules if n.startswith('recommender.cli.')))\n"
     )
     done = subprocess.run(

@@ -185,8 +185,8 @@ LOG_COMMANDS = (
 def test_help_stays_light() -> None:
     code = (
         "import sys; sys.argv = ['partduty', 'log', '--help']\n"
-        "from recommender.cli import main\n"
-        "try: main()\nexcept SystemExit: pass\n"
+        "from recommender.cli import app; app.only = 'log'\n"
+        "try: app()\nexcept SystemExit: pass\n"
         "print(sorted({'numpy', 'scipy', 'sqlite_utils', 'pandas'} & set(sys.modules)))"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, cwd=ROOT, check=True)
