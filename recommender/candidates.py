@@ -23,7 +23,6 @@ SKINS = (3, 4, 5, 6, 8)
 INFILL_PERCENT = (10.0, 15.0, 20.0, 30.0, 40.0, 50.0, 70.0, 100.0)
 LAYER_OVER_NOZZLE = (0.3, 0.4, 0.5, 0.7)
 WIDTH_OVER_NOZZLE = (1.1, 1.25)
-LEAST_SKIN_MM = 0.6  # top and bottom thinner than this leave the infill open (estimate)
 
 
 @dataclass(frozen=True, slots=True)

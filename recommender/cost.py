@@ -14,7 +14,7 @@ from recommender.mechanics import print_time
 Array = NDArray[np.float64]
 
 START_S = 240.0  # heating and levelling (estimate)
-LAYER_OVERHEAD_S = 1.5  # change of layer (estimate, mechanics dossier Q1)
+LAYER_OVERHEAD_S = 1.5  # change of layer (estimate)
 SUPPORT_DENSITY = 0.15  # plastic in a support over its volume (estimate); laid as fast as infill
 FILAMENT_DIAMETER_MM = 1.75
 

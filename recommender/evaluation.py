@@ -27,6 +27,7 @@ from recommender.limit_states.derating import Derating, derating, log_sd_of
 from recommender.limit_states.form_model import Block, Demand, FormModel, LimitState
 from recommender.limit_states.members import MEMBER
 from recommender.limit_states.required import across_modifier, required_factor
+from recommender.quantities import STANDARD_GRAVITY
 from recommender.regression import prediction
 from recommender.regression.prediction import Kind
 from recommender.regression.record import Record
@@ -40,7 +41,6 @@ if TYPE_CHECKING:
 
 Array = NDArray[np.float64]
 
-GRAVITY = 9.80665  # m/s^2
 BOND_LOG_SD = (
     0.08  # scatter of interlayer strength about its line in layer height (fit, Kuznetsov 2018: 8.9 %)
 )
@@ -53,7 +53,7 @@ NO_FACTOR = np.ones(1)  # limits on movement ask for nothing beyond the limit it
 NO_SKIN_MM = 1e-6  # stands for no walls or closed layers at all, so that formulas need not divide by nought
 LASTING_SHARE = 0.5  # share of the repeated working strain that may stay for good (estimate)
 AS_STIFF = ("stiffness", "strain")  # states that meet the section as it deforms, not as it breaks
-SUDDEN = 2.0  # a load put on at once acts at least twice (mechanics dossier, section 13)
+SUDDEN = 2.0  # a load put on at once acts at least twice (energy method, h = 0: F = 2 W)
 
 
 @dataclass(frozen=True, slots=True)
@@ -257,15 +257,13 @@ def _working_strains(values: EngineValues, left: Derating, case: Case) -> tuple[
 
 
 def _notch(values: EngineValues, case: Case) -> float:
-    """Notch sensitivity; a blow on a notched brittle plastic meets the notch in full (dossier, section 13)."""
+    """Notch sensitivity; a blow on a notched brittle plastic meets the notch in full (q = 1, safe side)."""
     sensitivity = values.notch_sensitivity.typical
     brittle = case.demand.load.kind == "impact" and sensitivity >= BRITTLE_NOTCH
     return 1.0 if brittle else sensitivity
 
 
-MODULUS_ACROSS = (
-    0.85  # modulus across the layers over that along them (estimate; dossier P4 saw 0.68 of bulk)
-)
+MODULUS_ACROSS = 0.85  # modulus across the layers over that along them (estimate; 0.68 of bulk was measured: doi 10.1089/3dp.2020.0109)
 
 
 def states_of(problem: Problem, case: Case) -> tuple[LimitState, ...]:
@@ -332,7 +330,7 @@ def _impact_force(problem: Problem, case: Case, block: Block, strengths: Strengt
     """The still force that strains the part as much as the impact, over the demand's own force.
 
     F = W + sqrt(W^2 + 2 k E), with the part's stiffness k; at least twice the weight (textbook energy method,
-    mechanics dossier section 13). A force written for an impact is put on suddenly: twice.
+    recommender.mechanics.impact). A force written for an impact is put on suddenly: twice.
     """
     load = case.demand.load
     if problem.duty.loads[case.demand.index].kind != "impact":
@@ -340,7 +338,7 @@ def _impact_force(problem: Problem, case: Case, block: Block, strengths: Strengt
     if problem.duty.loads[case.demand.index].force is not None:
         return SUDDEN
     moved = problem.model.deflection(problem.duty.form, case.demand, case.lie, block, strengths)
-    weight = (load.mass or 0.0) / 1000.0 * GRAVITY
+    weight = (load.mass or 0.0) / 1000.0 * STANDARD_GRAVITY
     energy = load.energy if load.energy is not None else weight * (load.drop or 0.0)
     stiffness = case.demand.amount / np.maximum(moved if moved is not None else np.full(1, 1e-3), 1e-9)
     force: Array = weight + np.sqrt(weight**2 + 2.0 * stiffness * energy)

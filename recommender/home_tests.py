@@ -8,8 +8,9 @@ from recommender.answer import Interval, Option
 from recommender.candidates import Space
 from recommender.duty.loads import Load
 from recommender.duty.sheet import Place
-from recommender.evaluation import GRAVITY, Problem
+from recommender.evaluation import Problem
 from recommender.options import option_at
+from recommender.quantities import STANDARD_GRAVITY
 
 ROOM_C = 23.0
 STICK_MM = 200.0  # arm on which a weight is hung to twist a part; our own convention
@@ -59,7 +60,7 @@ def bench_load(load: Load) -> Load | None:
 
 
 def _hang_it(load: Interval) -> str:
-    low = OF_LOWEST * load.low / GRAVITY
+    low = OF_LOWEST * load.low / STANDARD_GRAVITY
     if load.unit == "N·m":
         how, mass = f"at the end of a {STICK_MM:.0f} mm stick on a spare part", low * 1000.0 / STICK_MM
     else:

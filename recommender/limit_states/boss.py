@@ -21,7 +21,7 @@ from recommender.mechanics import fasteners
 from recommender.section.lie import Lie
 from recommender.section.strengths import Strengths
 
-WALL_SHEAR = 0.8  # shear of a ring of printed walls over that within the layers (estimate, dossier section 7)
+WALL_SHEAR = 0.8  # shear of a ring of printed walls over that within the layers (estimate)
 PULL_OUT_LOG_SD = 0.35  # no pull-out force of an extrusion-printed boss was found in figures (estimate)
 SOUND_RING_MM = 2.0  # solid plastic wanted round an insert (estimate)
 

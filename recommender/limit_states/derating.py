@@ -19,7 +19,6 @@ from recommender.duty.loads import Load
 from recommender.duty.sheet import Duty
 
 NINE_IN_TEN = 1.645  # standard deviations that bound 90 % of a normal distribution
-SOFTENING_MARGIN_K = 15.0  # no load within 15 K of softening (estimate, kb/design_factors D33)
 NEAR_SOFTENING_K = 30.0  # within 30 K an unmeasured strength counts half (estimate, kb/design_factors D33)
 PEAK_TIME_H = 10.0  # how long a steady load is taken to stay at the peak temperature at a time (estimate)
 REVERSED = (

@@ -23,7 +23,7 @@ from recommender.section.lie import Lie, member_lie
 from recommender.section.printed import RectangularSection
 from recommender.section.strengths import Strengths
 
-SOCKET_CORNER = 2.0  # peak over mean hoop stress at a socket's corner (estimate, dossier section 10: 2 to 3)
+SOCKET_CORNER = 2.0  # peak over mean hoop stress at a socket's corner (estimate: 2 to 3)
 BACKING = (
     0.25  # solid plastic behind a flat that takes its pressure in full, over the flat's length (estimate)
 )

@@ -15,7 +15,7 @@ from recommender.mechanics import press_fit
 from recommender.section.lie import Lie
 from recommender.section.strengths import Strengths
 
-FRICTION = 0.25  # plastic on steel or plastic, dry (estimate, dossier vectors use 0.3)
+FRICTION = 0.25  # plastic on steel or plastic, dry (estimate, textbooks use up to 0.3)
 STEEL_MODULUS_MPA, STEEL_POISSON = 210_000.0, 0.30
 GRIP_LOG_SD = 0.35  # friction and the real interference of printed bores (estimate)
 RELAXED = 0.5  # share of the grip left for good: 0.48 after 1000 h with a creep exponent of 0.08 (estimate)

@@ -21,7 +21,7 @@ from recommender.mechanics.beads import bead_area
 MODELS = Path(__file__).resolve().parents[2] / "datasets" / "models"
 
 
-def test_shell_of_a_box_as_in_the_dossier() -> None:
+def test_shell_of_a_box_as_in_the_vector() -> None:
     # Box 20 x 10 x 100 upright: 3 walls of 0.45 leave 17.3 x 7.3; 5 + 5 closed layers of 0.2 leave 98 of 100.
     # Core by hand: 17.3 * 7.3 * 98 = 12376.42; walls (200 - 126.29) * 100 = 7371.
     regions = layer_regions(cut(box_solid(20, 10, 100), 0.2), 3, 0.45, 5, 5)
@@ -124,7 +124,7 @@ def test_time_of_two_pegs_waits_for_the_layers() -> None:
 
 
 def test_mass_and_filament() -> None:
-    # V = 20000 mm^3, density 1.24, filament 1.75: 24.8 g and 8.315 m (dossier Q1).
+    # V = 20000 mm^3, density 1.24, filament 1.75: 24.8 g and 8.315 m (vector mass_length of tests/validation).
     regions = layer_regions(cut(box_solid(20, 10, 100), 0.2), 3, 0.45, 5, 5)
     made = build_estimate(regions, Settings(infill=1.0), MACHINE)
     assert made.mass_g(1.24) == pytest.approx(24.8)

@@ -111,8 +111,8 @@ def test_notes_on_holes() -> None:
     assert "prints 6.28 mm" in shrunk
 
 
-def test_compensation_as_in_the_dossier() -> None:
-    # scale_offset vector of the dossier: scale 0.99525, offset 0.025: draw 50.214 to measure 50.
+def test_compensation_as_in_the_vector() -> None:
+    # vector scale_offset of tests/validation: scale 0.99525, offset 0.025: draw 50.214 to measure 50.
     learned = SizeCompensation((0.99525, 1, 1), (0.025, 0, 0))
     drawn = drawn_factors((1, 1, 1), np.array([50.0, 20, 10]), learned)
     assert drawn[0] * 50 == pytest.approx(50.214, abs=5e-4)

@@ -53,7 +53,7 @@ def test_moments_of_a_triangle_by_hand() -> None:
     assert values == pytest.approx(expected, rel=1e-12)
 
 
-def test_a_box_beam_with_core_as_in_the_dossier() -> None:
+def test_a_box_beam_with_core_as_in_the_vector() -> None:
     # comp_rect_1: b 20, h 10, walls 1.2, top and bottom 1.0, E 2500 and 125: EA 1.656e5, EI 2.3832e6.
     core = rectangle(17.6, 8, (1.2, 1))
     section = composite_section(rectangle(20, 10), core, Stiffness(2500, 125, 900, 45))

@@ -43,7 +43,7 @@ def test_before_any_measurement() -> None:
 
 
 def test_scale_and_offset_of_two_sizes() -> None:
-    # Mechanics dossier Q2, scale_offset: 20 -> 19.93 and 100 -> 99.55 give scale 0.99525 and offset 0.025, and
+    # Vector scale_offset of tests/validation: 20 -> 19.93 and 100 -> 99.55 give scale 0.99525 and offset 0.025, and
     # 50.214 mm must be drawn for 50. Many measurements, so that the prior no longer weighs: 0.005 mm.
     entries = [
         measured(Feature("outside", 20.0), -0.07, 5000),

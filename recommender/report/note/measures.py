@@ -12,10 +12,10 @@ from dataclasses import dataclass
 from typing import Literal
 
 from kb.wording import Wording
+from recommender.quantities import STANDARD_GRAVITY
 
 Units = Literal["metric", "us"]
 
-STANDARD_GRAVITY = 9.80665  # m/s^2, exact by definition (CGPM 1901)
 POUND_KG = 0.45359237  # exact (international pound, 1959)
 INCH_MM = 25.4  # exact (international inch, 1959)
 SLACK = 1e-9  # relative; a figure that fell short only by floating point is not rounded down a step
