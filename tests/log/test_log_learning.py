@@ -29,32 +29,53 @@ def of(*ratios: float, kind: int = EXACT, group: Group = MINE) -> Posterior:
     return posterior_of(group, counts(*((group, ratio, kind) for ratio in ratios)), STRENGTH)
 
 
-def test_the_heavy_tailed_noise_is_students_t() -> None:
-    # Reference: scipy.stats.t with 4 degrees of freedom; both are closed forms, so to rounding.
+def mixed(x: np.ndarray, scale: float) -> np.ndarray:
+    """The density of the noise, written out anew: t8 and now and then a Cauchy 20 times the believed 0.4."""
+    return 0.98 * stats.t.pdf(x, 8, scale=scale) + 0.02 * stats.cauchy.pdf(x, scale=8.0)
+
+
+def test_the_noise_is_students_t_with_slips_apart() -> None:
+    # Reference: scipy.stats with 8 degrees of freedom; both are closed forms, so to rounding.
     x = np.linspace(-30, 30, 601)
-    assert heavy_tails.distribution(x) == pytest.approx(stats.t.cdf(x, 4), abs=1e-12)
-    assert heavy_tails.log_density(x, 0.7) == pytest.approx(stats.t.logpdf(x, 4, scale=0.7), abs=1e-12)
-    step = 1e-5
-    slope = (heavy_tails.log_density(x + step, 0.7) - heavy_tails.log_density(x - step, 0.7)) / (2 * step)
-    assert slope == pytest.approx(-x * heavy_tails.weight(x, 0.7) / 0.49, abs=1e-6)
-    bend = np.gradient(-x * heavy_tails.weight(x, 0.7) / 0.49, x)
-    assert -bend[1:-1] * 0.49 == pytest.approx(heavy_tails.curvature(x, 0.7)[1:-1], abs=0.05)
+    assert heavy_tails.distribution(x) == pytest.approx(stats.t.cdf(x, 8), abs=1e-12)
+    assert heavy_tails.log_density(x, 0.7, 0.4) == pytest.approx(np.log(mixed(x, 0.7)), abs=1e-12)
+    above = 0.98 * stats.t.sf(x, 8, scale=0.7) + 0.02 * stats.cauchy.sf(x, scale=8.0)
+    assert heavy_tails.log_probability_above(x, 0.7, 0.4) == pytest.approx(np.log(above), abs=1e-9)
+    near = np.linspace(-4, 4, 81)
+    below = stats.t.logcdf(near, 8, scale=0.7)
+    assert heavy_tails.log_probability_below(near, 0.7) == pytest.approx(below, abs=1e-6)
 
 
-def test_the_weight_of_an_entry_makes_normal_noise_come_out_right() -> None:
-    # Written out anew: the best scale of t4 for normal noise, then curvature over variance of the score.
+def test_weight_and_curvature_are_the_slopes_of_the_density() -> None:
+    # By differences with a step of 1e-4: rounding of the second one is 1e-16 / 1e-8, its truncation about 1e-7.
+    x, step = np.linspace(-12, 12, 241), 1e-4
+    low, middle, high = (np.log(mixed(x + shift, 0.7)) for shift in (-step, 0.0, step))
+    slope, bend = (high - low) / (2 * step), (high - 2 * middle + low) / step**2
+    assert slope == pytest.approx(-x * heavy_tails.weight(x, 0.7, 0.4) / 0.49, abs=1e-6)
+    assert -bend * 0.49 == pytest.approx(heavy_tails.curvature(x, 0.7, 0.4), abs=1e-5)
+    sound = 0.98 * stats.t.pdf(x, 8, scale=0.7) / mixed(x, 0.7)
+    assert heavy_tails.soundness(x, 0.7, 0.4) == pytest.approx(sound, abs=1e-12)
+
+
+def test_normal_noise_comes_out_right() -> None:
+    # Written out anew: the best scale of t8 for normal noise, then curvature over variance of the score there
+    # (Royall and Tsou, J. R. Statist. Soc. B 65:391, 2003). 0.957: with many entries and purely normal noise the
+    # standard deviation claimed is 2 % too small, which is half a point of coverage. With t4 it was 0.893.
     def mean(function: Callable[[float], float]) -> float:
         return float(integrate.quad(lambda x: function(x) * stats.norm.pdf(x), -12, 12)[0])
 
     fit = optimize.minimize_scalar(
-        lambda s: -mean(lambda x: stats.t.logpdf(x / s, 4) - np.log(s)), bounds=(0.3, 1.5), method="bounded"
+        lambda s: -mean(lambda x: stats.t.logpdf(x / s, 8) - np.log(s)), bounds=(0.3, 1.5), method="bounded"
     )
     square = fit.x**2
-    curvature = mean(lambda x: 5 * (4 * square - x * x) / (4 * square + x * x) ** 2)
-    score = mean(lambda x: (5 * x / (4 * square + x * x)) ** 2)
-    assert curvature / score == pytest.approx(0.893, abs=5e-4)
-    assert curvature / score < heavy_tails.ENTRY_WEIGHT < 1.0
-    assert STRENGTH.scatter == pytest.approx(0.10 * fit.x, abs=0.003)  # a tenth from print to print
+    curvature = mean(lambda x: 9 * (8 * square - x * x) / (8 * square + x * x) ** 2)
+    score = mean(lambda x: (9 * x / (8 * square + x * x)) ** 2)
+    assert curvature / score == pytest.approx(0.957, abs=5e-4)
+    assert heavy_tails.INFORMATION / square == pytest.approx(curvature, rel=0.01)
+    # A tenth, 5 and 3 % from print to print.
+    for beliefs, noise in ((STRENGTH, 0.10), (TIME, 0.05), (MASS, 0.03)):
+        assert beliefs.scatter == pytest.approx(noise * fit.x, rel=0.005)
+        assert factors.spread_of(beliefs.scatter) == pytest.approx(noise, rel=0.01)
 
 
 def test_before_any_entry_the_belief_stands() -> None:
@@ -69,25 +90,33 @@ def test_before_any_entry_the_belief_stands() -> None:
 
 
 def test_two_breaks_and_one_held_against_an_integral() -> None:
-    # The same posterior by adaptive quadrature (scipy), written out anew: prior normal, noise t4, its scale
-    # log-normal over the seven grid values. The grid's steps are worth about 0.3 % of the standard deviation.
-    breaks, held = np.log([0.8, 0.85]), math.log(0.7)
+    # The same posterior by adaptive quadrature (scipy), written out anew: prior normal, noise t8 with slips, its
+    # scale log-normal over the seven grid values. The grid's steps are worth about 0.1 % of the standard deviation.
+    breaks, held, wide = np.log([0.8, 0.85]), math.log(0.7), 20 * STRENGTH.scatter
     scales = STRENGTH.scatter * factors.SCATTER_STEPS
 
-    def weight(theta: float, power: int) -> float:
-        total = 0.0
+    def weight(theta: float) -> float:
+        total, sure = 0.0, stats.norm.pdf(theta, 0, STRENGTH.persistent_sd)
         for scale in scales:
-            prior = stats.norm.pdf(theta, 0, STRENGTH.persistent_sd)
-            prior *= stats.norm.pdf(math.log(scale / STRENGTH.scatter), 0, factors.SCATTER_LOG_SD)
-            likelihood = np.prod(stats.t.pdf((breaks - theta) / scale, 4) / scale)
-            likelihood *= stats.t.sf((held - theta) / scale, 4)
-            total += prior * likelihood**heavy_tails.ENTRY_WEIGHT
-        return total * theta**power
+            density = 0.98 * stats.t.pdf((breaks - theta) / scale, 8) / scale
+            density = density + 0.02 * stats.cauchy.pdf(breaks - theta, scale=wide)
+            above = 0.98 * stats.t.sf((held - theta) / scale, 8)
+            above += 0.02 * stats.cauchy.sf(held - theta, scale=wide)
+            known = stats.norm.pdf(math.log(scale / STRENGTH.scatter), 0, factors.SCATTER_LOG_SD)
+            total += sure * known * np.prod(density) * above
+        return total
 
-    area, first, second = (integrate.quad(weight, -1.5, 1.5, args=(p,), limit=200)[0] for p in (0, 1, 2))
+    def integral(function: Callable[[float], float], end: float = 1.5) -> float:
+        return float(integrate.quad(function, -1.5, end, limit=200, points=(-0.2, 0.0))[0])
+
+    area, first = integral(weight), integral(lambda t: t * weight(t))
+    second = integral(lambda t: t * t * weight(t))
     found = posterior_of(MINE, counts((MINE, 0.8, 0), (MINE, 0.85, 0), (MINE, 0.7, AT_LEAST)), STRENGTH)
     assert found.mean == pytest.approx(first / area, abs=5e-4)
-    assert found.sd == pytest.approx(math.sqrt(second / area - (first / area) ** 2), rel=0.01)
+    assert found.sd == pytest.approx(math.sqrt(second / area - (first / area) ** 2), rel=0.003)
+    # The bounds cut off 5 % each, to 0.05 points.
+    assert integral(weight, found.low) / area == pytest.approx(0.05, abs=5e-4)
+    assert integral(weight, found.high) / area == pytest.approx(0.95, abs=5e-4)
 
 
 def test_more_entries_narrow_it_and_twenty_decide() -> None:
@@ -140,23 +169,47 @@ def test_a_maker_whose_log_reads_low_is_an_offset_of_that_log() -> None:
     assert math.exp(posterior_of(MINE, both, STRENGTH).mean) == pytest.approx(0.95, abs=0.04)
 
 
+@pytest.mark.parametrize("number", [1, 3, 10, 30])
+def test_intervals_hold_exactly_what_they_claim_where_the_beliefs_are_true(number: int) -> None:
+    # Truth, scale of the noise, noise and slips all drawn from what is believed: then Bayes holds 90 % exactly.
+    # 1,500 draws have a standard error of 0.8 %; three of them are asked. Intervals 15 % too wide hold 94.1 %,
+    # 15 % too narrow 83.8 %. Ratios of a long-lived log are in steps of 1 %, and so are these.
+    random, hits, draws = np.random.default_rng(number), 0, 1500
+    chances = np.exp(-(np.log(factors.SCATTER_STEPS) ** 2) / (2 * factors.SCATTER_LOG_SD**2))
+    for _ in range(draws):
+        truth = math.log(TIME.median) + TIME.persistent_sd * random.standard_normal()
+        scale = TIME.scatter * random.choice(factors.SCATTER_STEPS, p=chances / chances.sum())
+        sound = random.random(number) >= heavy_tails.SLIP_SHARE
+        slips = heavy_tails.SLIP_SCALES * TIME.scatter * random.standard_cauchy(number)
+        noise = np.where(sound, scale * random.standard_t(heavy_tails.DEGREES, number), slips)
+        found = posterior_of(MINE, counts_from([(MINE, round(v, 2), EXACT) for v in truth + noise]), TIME)
+        hits += found.low <= truth <= found.high
+    assert hits / draws == pytest.approx(0.90, abs=3 * math.sqrt(0.9 * 0.1 / draws))
+
+
 @pytest.mark.parametrize(
     ("beliefs", "noise"), [(STRENGTH, 0.10), (TIME, 0.05), (MASS, 0.03)], ids=["strength", "time", "mass"]
 )
+@pytest.mark.parametrize("slips", [0.0, 0.05], ids=["clean", "slips"])
 @pytest.mark.parametrize("number", [1, 3, 10, 30])
-def test_intervals_hold_what_they_claim(beliefs: factors.Beliefs, noise: float, number: int) -> None:
-    # 200 truths drawn from the belief, entries with normal noise. The count of hits is binomial: 86 to 94 %
-    # is 1.9 standard errors; 84 to 96 % (2.8) is asked, so that the test does not fail by chance.
+def test_intervals_hold_what_they_claim(
+    beliefs: factors.Beliefs, noise: float, slips: float, number: int
+) -> None:
+    # Normal noise of just the believed size, and one figure in twenty ten times too large: 86 to 94 %. The true
+    # coverage is 89 to 93 % (4,000 draws each); 200 draws have a standard error of 2.1 %, so 84 to 97 % is asked.
     random = np.random.default_rng(number)
     hits, errors = 0, []
     for _ in range(200):
         truth = math.log(beliefs.median) + beliefs.persistent_sd * random.standard_normal()
         values = truth + noise * random.standard_normal(number)
+        values = values + math.log(10) * (random.random(number) < slips)
         found = posterior_of(MINE, counts_from([(MINE, round(v, 2), EXACT) for v in values]), beliefs)
         hits += found.low <= truth <= found.high
         errors.append(found.mean - truth)
-    theory = (beliefs.persistent_sd**-2 + number / noise**2) ** -0.5
-    assert 0.84 <= hits / 200 <= 0.96
+    sound = np.arange(number + 1)
+    left_over = 1 / (beliefs.persistent_sd**-2 + sound / noise**2)
+    theory = math.sqrt(stats.binom.pmf(sound, number, 1 - slips) @ left_over)
+    assert 0.84 <= hits / 200 <= 0.97
     assert np.sqrt(np.mean(np.square(errors))) < 1.25 * theory
 
 

@@ -18,25 +18,27 @@ from recommender.log.learning.hierarchy import Beliefs, Pool, middles_of, pooled
 Array = NDArray[np.float64]
 
 NINE_IN_TEN = 1.6449  # half width of 90 % of a normal distribution, in standard deviations
-SCATTER_STEPS = np.exp(0.35 * np.linspace(-2.4, 2.4, 7))  # of the scale around what is believed
-SCATTER_LOG_SD = 0.35
-WIDE, NARROW = 241, 51
-MANY = 30  # entries from which the posterior is narrow and of one hump
+SCATTER_LOG_SD = 0.35  # how well the scale of a maker's noise is known; estimate
+SCATTER_STEPS = np.exp(SCATTER_LOG_SD * np.linspace(-2.4, 2.4, 7))  # of the scale around what is believed
+COARSE, FINE = 121, 161
+FEW, MANY = 61, 30  # points where the posterior is of one hump, and entries from which it is
+NEGLIGIBLE = 14.0  # log of the density below that of the peak beyond which nothing is looked at: 8e-7
 
 STRENGTH = Beliefs(
-    median=1.0, persistent_sd=0.20, scatter=0.083, foreign_sd=0.15,
+    median=1.0, persistent_sd=0.20, scatter=0.090, foreign_sd=0.15,
     shares={"common": 0.15, "material": 0.25, "printer": 0.15, "pair": 0.10, "spool": 0.35},
 )  # fmt: skip
 TIME = Beliefs(
-    median=1.2, persistent_sd=0.123, scatter=0.0415, foreign_sd=0.10,
+    median=1.2, persistent_sd=0.123, scatter=0.045, foreign_sd=0.10,
     shares={"common": 0.30, "printer": 0.50, "material": 0.10, "pair": 0.10},
 )  # fmt: skip
 MASS = Beliefs(
-    median=1.1, persistent_sd=0.055, scatter=0.025, foreign_sd=0.05,
+    median=1.1, persistent_sd=0.055, scatter=0.027, foreign_sd=0.05,
     shares={"common": 0.20, "printer": 0.40, "material": 0.30, "pair": 0.10},
 )  # fmt: skip
 """Beliefs before any entry. Medians and spreads of time (1.0 to 1.5) and mass (1.0 to 1.2) are estimates from
-anecdotes (grade C); the shares, scatters and offsets of other makers' logs are estimates of ours."""
+anecdotes (grade C); the shares, scatters (0.9 of 10, 5 and 3 % from print to
+print) and offsets of other makers' logs are estimates of ours."""
 
 BELIEFS = {"strength": STRENGTH, "time": TIME, "mass": MASS}
 TOPICS = {"strength": ("broke", "held", "below"), "time": ("time",), "mass": ("mass",)}
@@ -59,8 +61,13 @@ class Posterior:
 
     @property
     def predictive_sd(self) -> float:
-        """Standard deviation of the log ratio of the next print."""
-        return float(np.hypot(self.sd, self.scatter))
+        """Standard deviation of the log ratio of the next print, slips apart."""
+        return float(np.hypot(self.sd, spread_of(self.scatter)))
+
+
+def spread_of(scatter: float) -> float:
+    """Standard deviation of the normal noise that tells as much as noise of this scale."""
+    return scatter / float(np.sqrt(heavy_tails.INFORMATION))
 
 
 def believed(beliefs: Beliefs) -> Posterior:
@@ -88,60 +95,92 @@ def posterior_of(target: Group, counts: Counts, beliefs: Beliefs, pool: Pool | N
 
 
 def on_grid(own: Counts, mean: float, variance: float, scatter: float) -> Posterior:
-    """Posterior from the entries of one group and what is expected of it."""
+    """Posterior from the entries of one group and what is expected of it.
+
+    Twice: over all that is possible, and then finely over what is not negligible, for a bound read between
+    coarse steps lies too far out.
+    """
     factor = _grid(own, mean, variance, scatter)
-    scale = scatter * SCATTER_STEPS
-    score = -((factor - mean) ** 2)[:, None] / (2 * variance)
-    score = score - np.log(SCATTER_STEPS)[None, :] ** 2 / (2 * SCATTER_LOG_SD**2)
-    score = score + _log_likelihood(own, factor, scale)
+    score = _score(own, factor, mean, variance, scatter)
+    factor = _closer(factor, score.max(axis=1), FEW if own.count.sum() > MANY else FINE)
+    score = _score(own, factor, mean, variance, scatter)
     mass = np.exp(score - score.max())
     mass /= mass.sum()
-    return _described(factor, scale, mass, own)
+    return _described(factor, scatter * SCATTER_STEPS, mass, own)
 
 
-def _log_likelihood(own: Counts, factor: Array, scale: Array) -> Array:
-    total = np.zeros((len(factor), len(scale)))
+def _closer(factor: Array, score: Array, points: int) -> Array:
+    """A grid over the stretch of `factor` that is not negligible."""
+    kept = np.flatnonzero(score > score.max() - NEGLIGIBLE)
+    first, last = max(kept[0] - 1, 0), min(kept[-1] + 1, len(factor) - 1)
+    return np.linspace(factor[first], factor[last], points)
+
+
+def _score(own: Counts, factor: Array, mean: float, variance: float, scatter: float) -> Array:
+    """Log of the posterior but for a constant, by factor and scale of the noise."""
+    score = -((factor - mean) ** 2)[:, None] / (2 * variance)
+    score = score - np.log(SCATTER_STEPS)[None, :] ** 2 / (2 * SCATTER_LOG_SD**2)
+    return np.asarray(score + _log_likelihood(own, factor, scatter))
+
+
+def _log_likelihood(own: Counts, factor: Array, scatter: float) -> Array:
+    total = np.zeros((len(factor), len(SCATTER_STEPS)))
     for kind in (EXACT, AT_LEAST, AT_MOST):
         rows = own.kind == kind
         if rows.any():
             off = own.value[rows][:, None, None] - factor[None, :, None]
-            if kind == EXACT:
-                terms = heavy_tails.log_density(off, scale)
-            else:
-                # held at v: the strength, factor plus noise, exceeds v; below v: it does not.
-                terms = heavy_tails.log_probability_above(off if kind == AT_LEAST else -off, scale)
-            total += np.tensordot(own.count[rows] * heavy_tails.ENTRY_WEIGHT, terms, axes=1)
+            total += np.tensordot(own.count[rows], _log_terms(kind, off, scatter), axes=1)
     return total
 
 
+def _log_terms(kind: int, off: Array, scatter: float) -> Array:
+    """Log likelihood of one entry of each class, by class, factor and scale."""
+    scale = scatter * SCATTER_STEPS
+    if kind == EXACT:
+        return heavy_tails.log_density(off, scale, scatter)
+    if kind == AT_LEAST:  # held at v: the strength, factor plus noise, exceeds v
+        return heavy_tails.log_probability_above(off, scale, scatter)
+    return heavy_tails.log_probability_below(off, scale)
+
+
 def _grid(own: Counts, mean: float, variance: float, scatter: float) -> Array:
+    """A coarse grid over all that is possible."""
     sd = np.sqrt(variance)
     low, high = mean - 5 * sd, mean + 5 * sd
     if not (own.kind == EXACT).any():
-        return np.linspace(low, high, WIDE)
+        return np.linspace(low, high, COARSE)
     middles = middles_of(own, scatter)
     middle, spread = float(middles.middle[0]), float(np.sqrt(middles.variance[0]))
     if own.count.sum() > MANY:
         spread *= 3.0  # the noise may be up to 2.3 times what is believed
         both = 1 / (1 / variance + 1 / spread**2)
         centre = both * (mean / variance + middle / spread**2)
-        return np.linspace(centre - 5 * np.sqrt(both), centre + 5 * np.sqrt(both), NARROW)
-    return np.linspace(min(low, middle - 4 * spread), max(high, middle + 4 * spread), WIDE)
+        return np.linspace(centre - 5 * np.sqrt(both), centre + 5 * np.sqrt(both), FEW)
+    return np.linspace(min(low, middle - 4 * spread), max(high, middle + 4 * spread), COARSE)
 
 
 def _described(factor: Array, scale: Array, mass: Array, own: Counts) -> Posterior:
     along = mass.sum(axis=1)
     mean = float(factor @ along)
-    below = np.cumsum(along) - along / 2
-    low, high = np.interp([0.05, 0.95], below, factor)
     scatter = float(scale @ mass.sum(axis=0))
     wild = (own.kind == EXACT) & (np.abs(own.value - mean) > heavy_tails.OUTLIER_AT * scatter)
     return Posterior(
         mean=mean,
         sd=float(np.sqrt(max((factor - mean) ** 2 @ along, 1e-12))),
-        low=float(low),
-        high=float(high),
+        low=_quantile(factor, along, 0.05),
+        high=_quantile(factor, along, 0.95),
         scatter=scatter,
         entries=int(own.count.sum()),
         outliers=int(own.count[wild].sum()),
     )
+
+
+def _quantile(factor: Array, density: Array, share: float) -> float:
+    """Where `share` of the mass lies below, the density taken as straight between the points of the grid."""
+    cells = (density[1:] + density[:-1]) / 2
+    below = np.concatenate([[0.0], np.cumsum(cells)])
+    cell = min(int(np.searchsorted(below, share * below[-1], side="right")), len(cells)) - 1
+    left, rise = density[cell], density[cell + 1] - density[cell]
+    rest = share * below[-1] - below[cell]
+    step = 2 * rest / (left + np.sqrt(max(left * left + 2 * rise * rest, 0.0)))
+    return float(factor[cell] + step * (factor[1] - factor[0]))

@@ -71,12 +71,12 @@ def middles_of(counts: Counts, scatter: float) -> Middles:
     present, group = np.unique(exact.group, return_inverse=True)
     middle = _medians(group, exact.value, exact.count, len(present))
     for _ in range(ROUNDS):
-        weights = exact.count * heavy_tails.weight(exact.value - middle[group], scatter)
+        weights = exact.count * heavy_tails.weight(exact.value - middle[group], scatter, scatter)
         total = np.bincount(group, weights, len(present))
         middle = np.bincount(group, weights * exact.value, len(present)) / total
-    weights = exact.count * np.minimum(heavy_tails.weight(exact.value - middle[group], scatter), 1.0)
-    effective = np.bincount(group, weights, len(present)) * heavy_tails.ENTRY_WEIGHT
-    variance: Array = np.asarray(scatter**2 / effective)
+    sound = exact.count * heavy_tails.soundness(exact.value - middle[group], scatter, scatter)
+    information = np.bincount(group, sound, len(present)) * heavy_tails.INFORMATION / scatter**2
+    variance: Array = np.asarray(1.0 / np.maximum(information, 1e-9))
     return Middles(tuple(counts.groups[index] for index in present), middle, variance)
 
 
@@ -149,5 +149,5 @@ def pooled(middles: Middles, beliefs: Beliefs) -> Pool:
 
 
 def _weights(off: Array, scale: Array) -> Array:
-    result: Array = np.minimum(heavy_tails.weight(off, scale), 1.0) / scale**2
+    result: Array = np.minimum(heavy_tails.weight(off, scale, scale), 1.0) / scale**2
     return result

@@ -26,7 +26,7 @@ NOISE_MM = np.array([0.02, 0.03, 0.042, 0.06, 0.085, 0.12])  # scales of the noi
 NOISE_BELIEVED_MM, NOISE_LOG_SD = 0.045, 0.5  # estimate: a calliper on a printed edge
 ROUNDS = 15
 NINE_IN_TEN = 1.6449
-NINE_IN_TEN_HEAVY = 2.1318  # of t4; standard table of Student's t, 95 % one-sided
+NINE_IN_TEN_HEAVY = 1.8595  # of t8; standard table of Student's t, 95 % one-sided
 
 HOLE_LOSS_MM, HOLE_CURVE_MM2 = 0.06, 1.0
 """Undersize of a hole of diameter d: 0.06 + 1.0/d mm (estimate, fitted to printed holes of 3 to 10 mm)."""
@@ -192,8 +192,8 @@ def _with_nominal(feature: Feature, nominal: float) -> Feature:
 
 
 def _information_scale(noise: float) -> float:
-    """Variance of a normal value that tells as much as one entry: (nu + 3) / (nu + 1) times scale^2 for t4."""
-    return 7.0 / 5.0 * noise**2 / heavy_tails.ENTRY_WEIGHT
+    """Variance of a normal value that tells as much as one entry."""
+    return noise**2 / heavy_tails.INFORMATION
 
 
 def _believed(believed: Mapping[str, Believed], material: str) -> Believed:
@@ -276,7 +276,7 @@ def _table(
     row_of = np.array([position[(m.machine, m.material, m.feature)] for m in measured], dtype=np.int64)
     deviation = np.array([m.deviation for m in measured], dtype=float)
     value = deviation - np.array(expected, dtype=float)[row_of] if len(measured) else deviation
-    count = np.array([m.count for m in measured], dtype=float) * heavy_tails.ENTRY_WEIGHT
+    count = np.array([m.count for m in measured], dtype=float)
     prior = np.array([_prior_sd(name, believed) for name in place], dtype=float) ** 2
     return _Table(place, design, row_of, value, count, prior)
 
@@ -302,15 +302,19 @@ def _at_scale(table: _Table, noise: float) -> tuple[Array, Array, float]:
     size = len(table.design)
     for _ in range(ROUNDS):
         off = table.value - (table.design @ mean)[table.row]
-        weights = table.count * heavy_tails.weight(off, noise) / noise**2
+        weights = table.count * heavy_tails.weight(off, noise, NOISE_BELIEVED_MM) / noise**2
         total = np.bincount(table.row, weights, size)
         drive = np.bincount(table.row, weights * table.value, size)
         mean = np.asarray(
             np.linalg.solve(prior + table.design.T * total @ table.design, table.design.T @ drive)
         )
     off = table.value - (table.design @ mean)[table.row]
-    bend = np.bincount(table.row, table.count * heavy_tails.curvature(off, noise) / noise**2, size)
+    bend = np.bincount(
+        table.row, table.count * heavy_tails.curvature(off, noise, NOISE_BELIEVED_MM) / noise**2, size
+    )
     information = prior + table.design.T * np.maximum(bend, 0.0) @ table.design
-    fit = float(table.count @ heavy_tails.log_density(off, noise)) - 0.5 * float(mean @ prior @ mean)
+    fit = float(table.count @ heavy_tails.log_density(off, noise, NOISE_BELIEVED_MM)) - 0.5 * float(
+        mean @ prior @ mean
+    )
     _, log_determinant = np.linalg.slogdet(information)
     return mean, np.asarray(np.linalg.inv(information)), fit - 0.5 * float(log_determinant)
