@@ -155,7 +155,14 @@ def _as_sure_as_predicted(connection: sqlite3.Connection, beliefs: Beliefs) -> B
     if not rows:
         return beliefs
     widths = sorted(math.log(row[1] / row[0]) / (2 * 1.6449) for row in rows)
-    of_facts = max(widths[len(widths) // 2] ** 2 - beliefs.scatter**2, 0.0)
+    return as_sure_as(widths[len(widths) // 2], beliefs)
+
+
+def as_sure_as(predicted_sd: float, beliefs: Beliefs) -> Beliefs:
+    """Beliefs as wide as a predicted interval of this log standard deviation, less the scatter of prints."""
+    from recommender.log.learning.factors import spread_of
+
+    of_facts = max(predicted_sd**2 - spread_of(beliefs.scatter) ** 2, 0.0)
     return replace(beliefs, persistent_sd=max(math.sqrt(of_facts), LEAST_PERSISTENT_SD))
 
 
