@@ -9,6 +9,7 @@ Sources: SQLite documentation, "PRAGMA synchronous", "Transactions" and "Write-A
 
 from __future__ import annotations
 
+import os
 import secrets
 import sqlite3
 import time
@@ -45,7 +46,7 @@ def open_store(path: Path, patience_s: float = PATIENCE_S) -> sqlite3.Connection
     """
     with errors_explained(path):
         version = version_of(path)
-        path.parent.mkdir(parents=True, exist_ok=True)
+        _make_folder(path.parent)
         connection = _connect(path)
         try:
             _leave_unsafe_journal(connection)
@@ -84,6 +85,7 @@ def version_of(path: Path) -> int:
         return 0
     if path.is_dir():
         raise StoreError(f"{path}: this is a folder. Name the log file inside it.")
+    _finish_interrupted(path)
     with path.open("rb") as file:
         header = file.read(HEADER_BYTES)
     if not header:
@@ -102,6 +104,14 @@ def version_of(path: Path) -> int:
             f"{SCHEMA_VERSION}). It was left untouched. Update partduty, or name another log with --store."
         )
     return version
+
+
+def _finish_interrupted(path: Path) -> None:
+    """Let SQLite roll back what a power cut or a kill left half written, before anything is read past it."""
+    journal = path.with_name(path.name + "-journal")
+    if journal.exists() and journal.stat().st_size:
+        with closing(sqlite3.connect(path, timeout=BUSY_TIMEOUT_S)) as connection:
+            connection.execute("PRAGMA user_version").fetchone()
 
 
 def _connect(path: Path) -> sqlite3.Connection:
@@ -181,7 +191,7 @@ def apply_schema(connection: sqlite3.Connection, version: int) -> None:
 def _bring_up_to_date(connection: sqlite3.Connection, path: Path, patience_s: float) -> None:
     connection.execute(f"PRAGMA journal_mode = {journal_mode_wanted()}")
     found = connection.execute("PRAGMA user_version").fetchone()[0]
-    if found:
+    if 0 < found < SCHEMA_VERSION:
         backup_to(connection, path.with_name(f"{path.name}.before-schema-{SCHEMA_VERSION}"))
     with writing(connection, patience_s):
         # Read again: another process may have done it while we waited for our turn.
@@ -198,6 +208,26 @@ def backup_to(connection: sqlite3.Connection, target: Path) -> None:
     with closing(sqlite3.connect(partial)) as copy:
         connection.backup(copy)
     partial.replace(target)
+    _flush_folder(target.parent)
+
+
+def _make_folder(folder: Path) -> None:
+    """Make a folder and those above it, each flushed, or a power cut may take the folder with all in it."""
+    if not folder.exists():
+        _make_folder(folder.parent)
+        folder.mkdir(exist_ok=True)
+        _flush_folder(folder.parent)
+
+
+def _flush_folder(folder: Path) -> None:
+    """Put the names in a folder on the disk, without which a renaming may come undone by a power cut."""
+    if os.name != "posix":  # elsewhere folders cannot be opened
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
 
 
 @contextmanager

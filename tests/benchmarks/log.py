@@ -1,6 +1,7 @@
 """Benchmarks of the outcome log.
 
     python tests/benchmarks/log.py crash [KILLS]       500 kills with SIGKILL under writing
+    python tests/benchmarks/log.py power [CUTS]        5,000 power cuts at random moments of a recorded writer
     python tests/benchmarks/log.py writers             8 processes writing 200 entries each
     python tests/benchmarks/log.py million [ROWS]      a log of 1,000,000 observations against an empty one
 
@@ -22,7 +23,9 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[2]
 sys.path[:0] = [str(ROOT), str(ROOT / "tests" / "log")]
 
+from power_loss import cut_power, record_writer  # noqa: E402
 from synthetic_log import synthetic_print  # noqa: E402
+from tabulate import tabulate  # noqa: E402
 from writers import kill_writers, write_at_once  # noqa: E402
 
 from recommender.log import recording, summary  # noqa: E402
@@ -48,6 +51,27 @@ def crash(kills: int = 500) -> None:
         print(f"store found damaged      {result.damaged}")
         print(f"killed inside a write    {result.journals_left} (a journal was left to roll back)")
         print(f"took                     {time.monotonic() - start:.0f} s")
+
+
+def power(cuts: int = 5000) -> None:
+    rows = []
+    for setting in ("EXTRA (ours)", "FULL", "OFF"):
+        with tempfile.TemporaryDirectory() as folder:
+            statement = "" if "ours" in setting else f"PRAGMA synchronous = {setting}"
+            result = cut_power(record_writer(Path(folder), 40, statement), cuts, Path(folder))
+        rows.append(
+            [
+                setting,
+                result.cuts,
+                result.rolled_back,
+                result.acknowledged,
+                result.lost,
+                result.damaged,
+                result.half,
+            ]
+        )
+    headers = ["synchronous", "cuts", "in a write", "acknowledged", "lost", "damaged", "half there"]
+    print(tabulate(rows, headers=headers))
 
 
 def writers() -> None:
@@ -185,7 +209,7 @@ def _row(number: int, index: int, fields: dict[str, object]) -> tuple[object, ..
 
 if __name__ == "__main__":
     task, *rest = sys.argv[1:] or ["help"]
-    tasks = {"crash": crash, "writers": writers, "million": million}
+    tasks = {"crash": crash, "power": power, "writers": writers, "million": million}
     if task not in tasks:
         raise SystemExit(__doc__)
     tasks[task](*(int(text) for text in rest))  # type: ignore[operator]
