@@ -110,6 +110,7 @@ def _print_entry(
     from recommender.duty.reading import duty_from, read_mapping
     from recommender.log.learning.lessons import learned_for
     from recommender.log.prediction import print_from, printer_name
+    from recommender.log.records import first_refusal
 
     if as_ and set_:
         raise InputError("--as", "it cannot be combined with --set.", "Use one of the two.")
@@ -123,8 +124,12 @@ def _print_entry(
     try:
         return print_from(duty, content, settings, knowledge, learned, label=as_ or "suggested", **fields)
     except ValidationError as error:
-        first = error.errors(include_url=False)[0]
-        raise InputError(str(first["loc"][0]), f"{first['msg']}.", "Shorten or correct it.") from None
+        field, why = first_refusal(error)
+        if field == "id":
+            raise InputError(
+                "--id", f"{why}.", "Correct it, or leave --id out, and a fresh one is made."
+            ) from None
+        raise InputError(field, f"{why}.", "Shorten or correct it.") from None
 
 
 def _setting(text: str) -> tuple[str, str]:
@@ -276,15 +281,15 @@ def amend_command(
     from pydantic import ValidationError
 
     from recommender.log import recording
+    from recommender.log.records import first_refusal
 
     with opened(store) as connection:
         found = recording.find_id(connection, entry)
         try:
             recording.amend(connection, found, dict(_setting(text) for text in set_), reason)
         except ValidationError as error:
-            first = error.errors(include_url=False)[0]
-            field = ".".join(str(step) for step in first["loc"]) or found
-            raise InputError(field, f"{first['msg']}.", "Nothing was changed.") from None
+            field, why = first_refusal(error)
+            raise InputError(field or found, f"{why}.", "Nothing was changed.") from None
     typer.echo(f"Amended {found}; the former values are in `partduty log show`.")
 
 

@@ -20,7 +20,7 @@ from pydantic import ValidationError
 
 from recommender.errors import InputError
 from recommender.log import recording, summary
-from recommender.log.records import OBSERVATION_FIELDS, PRINT_FIELDS, Observation, Print
+from recommender.log.records import OBSERVATION_FIELDS, PRINT_FIELDS, Observation, Print, first_refusal
 from recommender.log.store import writing
 
 FORMAT = 1
@@ -283,10 +283,8 @@ def _check_record(intake: Intake, where: str, kind: str, record: dict[str, Any])
         else:
             intake.observations.append(Observation.model_validate(plain))
     except ValidationError as error:
-        first = error.errors(include_url=False)[0]
-        name = ".".join(str(step) for step in first["loc"]) or kind
-        shown = f"{first.get('input')!r}"[:60] if first["loc"] else ""
-        intake.refused.append(Refusal(where, name, f"{shown} {first['msg']}{_unit_hint(name)}".strip()))
+        name, why = first_refusal(error)
+        intake.refused.append(Refusal(where, name or kind, f"{why}{_unit_hint(name)}"))
     except ValueError as error:
         intake.refused.append(Refusal(where, kind, str(error)))
 

@@ -9,7 +9,7 @@ from typing import Any
 from recommender import quantities
 from recommender.errors import InputError, UnitError
 from recommender.log.classes import FORCES
-from recommender.log.records import EVENTS, FEATURES, Observation, Print
+from recommender.log.records import EVENTS, FEATURES, Observation, Print, first_refusal
 
 SIZE_EXAMPLE = (
     'Write it such as "slot 14 = 13.92", "hole 5 = 4.83 along x" or "outside 60 = 59.8 first layer".'
@@ -271,8 +271,8 @@ def observations_from(texts: Mapping[str, list[str]], entry: Print) -> list[Obse
             try:
                 seen.append(with_multiple(entry, Observation(print_id=entry.id, **fields)))
             except ValidationError as error:
-                first = error.errors(include_url=False)[0]
-                raise InputError(f"--{name}", f"{text!r}: {first['msg']}.", "Check the figure.") from None
+                _, why = first_refusal(error)
+                raise InputError(f"--{name}", f"{text!r}: {why}.", "Check the figure.") from None
     return seen
 
 

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
 import secrets
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
+from pydantic_core import PydanticCustomError
 
 from recommender.log.store import now
 
@@ -30,8 +32,33 @@ EVENTS: dict[str, bool] = {
 
 Words = Annotated[str, Field(max_length=500)]
 Name = Annotated[str, Field(max_length=100)]
-Identifier = Annotated[str, Field(pattern=r"^[po][0-9a-z]{5,39}$")]
-Moment = Annotated[str, Field(pattern=r"^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}:\d{2}Z$")]
+
+
+def _of_form(pattern: str, otherwise: str) -> AfterValidator:
+    """A check that a whole text has this form; `otherwise` says in plain words that it has not."""
+
+    def check(text: str) -> str:
+        if not re.fullmatch(pattern, text, re.ASCII):
+            raise PydanticCustomError("form", otherwise)
+        return text
+
+    return AfterValidator(check)
+
+
+_ID_FORM = "[0-9a-z]{5,39}"
+_ID_WORDS = "and then 5 to 39 of the digits 0 to 9 and the small letters a to z, such as"
+PrintId = Annotated[
+    str, _of_form(f"p{_ID_FORM}", f"is no id of a print. Such an id is a p {_ID_WORDS} p7k2m9x4tq")
+]
+ObservationId = Annotated[
+    str, _of_form(f"o{_ID_FORM}", f"is no id of an observation. Such an id is an o {_ID_WORDS} o3f8w5d1ba")
+]
+Moment = Annotated[
+    str,
+    _of_form(
+        r"\d{4}-\d{2}-\d{2}T\d{2}:\d{2}:\d{2}Z", "is no moment. Write it in UTC, such as 2026-01-31T09:30:00Z"
+    ),
+]
 Millimetres = Annotated[float, Field(gt=0, le=20_000)]
 Positive = Annotated[float, Field(gt=0, le=1e9)]
 
@@ -55,7 +82,7 @@ class Print(Record):
     failure of every way to fail in that test, and `governing` names the first of them.
     """
 
-    id: Identifier = Field(default_factory=lambda: new_id("p"))
+    id: PrintId = Field(default_factory=lambda: new_id("p"))
     made_at: Moment = Field(default_factory=now)
     part: Annotated[str, Field(max_length=200)]
     printer: Name = ""
@@ -105,8 +132,8 @@ class Observation(Record):
     `stress_mpa` the computed stress that goes with it.
     """
 
-    id: Identifier = Field(default_factory=lambda: new_id("o"))
-    print_id: Identifier
+    id: ObservationId = Field(default_factory=lambda: new_id("o"))
+    print_id: PrintId
     entered_at: Moment = Field(default_factory=now)
     kind: Kind
     feature: Feature | None = None
@@ -138,6 +165,14 @@ class Observation(Record):
         if self.kind == "event" and self.words not in EVENTS:
             raise ValueError(f"event {self.words!r} is not known; allowed: {', '.join(EVENTS)}.")
         return self
+
+
+def first_refusal(error: ValidationError) -> tuple[str, str]:
+    """The first field that was refused ("" for the whole record), and what was written there and why not."""
+    first = error.errors(include_url=False)[0]
+    field = ".".join(str(step) for step in first["loc"])
+    shown = f"{first['input']!r}"[:60] if first["loc"] else ""
+    return field, f"{shown} {first['msg']}".strip().removeprefix("Value error, ")
 
 
 PRINT_FIELDS: tuple[str, ...] = tuple(Print.model_fields)

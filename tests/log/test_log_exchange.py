@@ -130,11 +130,11 @@ def content_with(**changes: object) -> dict[str, object]:
         ({"feature": "=1+1"}, "feature", "'outside', 'hole'"),
         ({"feature": "wheel"}, "feature", "'outside', 'hole'"),
         ({"print_id": "pzzzzzz"}, "obbbbbb", "its print pzzzzzz is not there"),
-        ({"id": "x"}, "id", "should match pattern"),
+        ({"id": "x"}, "id", "'x' is no id of an observation"),
         ({"nominal_mm": None}, "observation", "needs nominal_mm"),
         ({"colour": "grey"}, "colour", "not permitted"),
         ({"words": "\ud800"}, "observation", "surrogates not allowed"),
-        ({"entered_at": "yesterday"}, "entered_at", "should match pattern"),
+        ({"entered_at": "yesterday"}, "entered_at", "Write it in UTC"),
     ],
 )
 def test_refused_with_the_reason_and_nothing_taken_in(
