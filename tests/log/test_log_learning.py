@@ -227,6 +227,18 @@ def test_chance_of_success_by_hand() -> None:
     # Another maker's two count as half a print: 3.6/(4 + 0.5) = 0.8.
     theirs = [tally("hook, small", 0, 2, is_own=False)]
     assert success.chance_of(theirs, "left one", "petg", "hook, small").mean == pytest.approx(0.8)
+    # Where only 0.8 was expected of petg: (2 + 0.8)/(0.4 + 0.8) = 2.33 times as many fail, so 0.4667 to start;
+    # here (2 + 4 x 0.4667)/6 = 0.6444 fail, this kind (2 + 4 x 0.6444)/6 = 0.7630.
+    warping = [tally("hook, small", 0, 2, expected=0.8)]
+    assert success.chance_of(warping, "left one", "petg", "hook, small").mean == pytest.approx(
+        1 - 0.7630, abs=5e-5
+    )
+    # Many sound prints of another plastic say that fewer fail, not that this one never warps:
+    # 50 tried, 5 expected to fail, none did: 0.8/(5 + 0.8) of the 0.2 expected.
+    easy = [tally("hook, small", 50, 50, material="pla"), tally("hook, small", 0, 0, expected=0.8)]
+    assert success.chance_of(easy, "left one", "petg", "hook, small").mean == pytest.approx(
+        1 - 0.2 * 0.8 / 5.8
+    )
     low, high = success.chance_of([tally("hook, small", 40, 50)], "left one", "petg", "hook, small").bounds()
     assert 0.65 < low < 0.8 < high < 0.9
 
@@ -259,6 +271,15 @@ def test_from_the_log_to_factors(log: sqlite3.Connection) -> None:
     # One of one wrong, level by level: 3.6/5, then 4 x 0.72/5, then 4 x 0.576/5.
     assert learned.first_time_right["petg"][0] == pytest.approx(0.4608)
     assert lessons.learned_from(log, "another", "hook, small").time == {}
+
+
+def test_the_chance_starts_from_what_was_expected_of_the_prints(log: sqlite3.Connection) -> None:
+    enter(log, {"event": ["first-time right"]}, material="abs", first_time_right=0.8)
+    enter(log, {"event": ["first-time right"]}, material="pla", first_time_right=0.92)
+    chances = {key[1]: chance.mean for key, chance in lessons.chances_of(log, "left one").items()}
+    # By hand: 0.2 x 0.8/(0.2 + 0.08 + 0.8) = 0.1481 fail to start, then 4/5 of it twice; likewise 0.08 x 0.32/0.6.
+    assert chances["abs"] == pytest.approx(1 - 0.16 / 1.08 * 0.64)
+    assert chances["pla"] == pytest.approx(1 - 0.08 * 0.32 / 0.60 * 0.64)
 
 
 def test_voiding_takes_the_effect_back_exactly(log: sqlite3.Connection) -> None:
