@@ -62,7 +62,7 @@ class Option(NamedTuple):
     """One candidate with everything that is said of it.
 
     `lie` says in words how to lay the part; `across_layers` whether the main pull crosses the layers;
-    `stress_mpa` is the direct stress in the skin where the part fails first.
+    low and high hold nine prints in ten; `stress_mpa` is the direct stress in the skin where the part fails first.
     """
 
     settings: Settings
@@ -87,6 +87,10 @@ class Option(NamedTuple):
     label: str = ""
     lie: str = ""
     across_layers: bool = False
+    print_time_low_min: float | None = None
+    print_time_high_min: float | None = None
+    mass_low_g: float | None = None
+    mass_high_g: float | None = None
 
 
 class Change(NamedTuple):

@@ -118,7 +118,7 @@ def _volumes_of_model(problem: Problem, orientation: str, block: Block) -> Volum
 
 
 def costs_on_grid(problem: Problem, space: Space, orientation: str, envelope: Envelope) -> Cost:
-    """Mass, filament, time and money on the grid of one orientation, with what the log has taught."""
+    """Mass, filament, time and money on the grid of one orientation, with what the log has taught or is believed of prints."""
     values = [problem.values[key] for key in space.materials]
 
     def column(numbers: list[float]) -> Array:
@@ -135,8 +135,8 @@ def costs_on_grid(problem: Problem, space: Space, orientation: str, envelope: En
         _volumes_of_model(problem, orientation, block),
     )
     learned = problem.learned
-    mass = column([learned.mass[m].median if m in learned.mass else 1.0 for m in space.materials])
-    time = column([learned.time[m].median if m in learned.time else 1.0 for m in space.materials])
+    mass = column([learned.mass_of(m).median for m in space.materials])
+    time = column([learned.time_of(m).median for m in space.materials])
     time_s, mass_g = plain.time_s * time, plain.mass_g * mass
     machine = problem.printer.hourly_cost / 3600.0
     money = (plain.money - plain.time_s * machine) * mass + time_s * machine

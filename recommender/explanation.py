@@ -348,8 +348,28 @@ def assumptions_of(problem: Problem, option: Option | None) -> tuple[str, ...]:
             f"Nothing is known here about {', '.join(strange)}: soak a scrap in it for a week first."
         )
     if option is not None:
+        taken += _usual_prints(problem, option.settings.material)
         taken += _estimates(problem, option)
     return tuple(taken)
+
+
+def _usual_prints(problem: Problem, material: str) -> list[str]:
+    """What time and mass were taken to come to over what is calculated, where the log has not taught it."""
+    learned = problem.learned
+    taken = [
+        f"{name} {factor.median:g} times"
+        for name, known, factor in (
+            ("time", learned.time, learned.believed_time),
+            ("mass", learned.mass, learned.believed_mass),
+        )
+        if material not in known and factor.median != 1.0
+    ]
+    said = " and ".join(taken)
+    return (
+        [f"Taken as in usual prints (our estimate): {said} what is calculated. Log yours to learn it."]
+        if taken
+        else []
+    )
 
 
 def _estimates(problem: Problem, option: Option) -> list[str]:

@@ -22,6 +22,7 @@ from recommender.evaluation import (
     state_results,
     strengths_of,
 )
+from recommender.learned import LearnedFactor
 from recommender.limit_states.derating import NINE_IN_TEN
 from recommender.limit_states.section_states import NEVER
 from recommender.section.strengths import bond_factor
@@ -50,6 +51,9 @@ def option_at(problem: Problem, one: Space, orientation: str, label: str = "") -
     section = problem.model.critical_section(form, case.demand, case.lie, block)
     core_area = _first(section.core_area)
     stress = problem.model.stress(form, case.demand, case.lie, block)
+    minutes, grams = _first(cost.time_s) / 60.0, _first(cost.mass_g)
+    time_low, time_high = _nine_in_ten(minutes, problem.learned.time_of(material))
+    mass_low, mass_high = _nine_in_ten(grams, problem.learned.mass_of(material))
     return Option(
         settings=settings_of(problem, one, orientation, breaking),
         failure_load=_failure_load(problem, breaking, material),
@@ -58,9 +62,9 @@ def option_at(problem: Problem, one: Space, orientation: str, label: str = "") -
         governing=worst.state.words,
         survival_probability=min(_survival(problem, r, material) for r in strength),
         deflection_mm=max((_first(m) for m in moved if m is not None), default=None),
-        mass_g=_first(cost.mass_g),
+        mass_g=grams,
         filament_m=_first(cost.filament_m),
-        print_time_min=_first(cost.time_s) / 60.0,
+        print_time_min=minutes,
         cost=_first(cost.money),
         currency=problem.printer.currency,
         passes=all(_first(r.multiple) >= _first(r.wanted) for r in results),
@@ -77,7 +81,17 @@ def option_at(problem: Problem, one: Space, orientation: str, label: str = "") -
         label=label,
         lie=case.lie.words,
         across_layers=case.lie.across,
+        print_time_low_min=time_low,
+        print_time_high_min=time_high,
+        mass_low_g=mass_low,
+        mass_high_g=mass_high,
     )
+
+
+def _nine_in_ten(typical: float, factor: LearnedFactor) -> tuple[float, float]:
+    """Bounds that hold the figure of the next print with 90 %."""
+    ratio = math.exp(NINE_IN_TEN * factor.log_sd)
+    return typical / ratio, typical * ratio
 
 
 def _first(values: object) -> float:

@@ -117,7 +117,7 @@ def _print_lines(entry: Print) -> list[str]:
     if entry.test_typical:
         lines.append(f"  predicted to fail in a short test at {entry.test_typical:.4g} {entry.load_unit}")
     if entry.mass_g and entry.time_min:
-        lines.append(f"  predicted mass {entry.mass_g:.3g} g, print time {entry.time_min:.3g} min")
+        lines.append(f"  calculated mass {entry.mass_g:.3g} g, print time {entry.time_min:.3g} min")
     versions = [text for text in (entry.knowledge_version, entry.model_version) if text]
     return lines + ([f"  by knowledge and model {', '.join(versions)}"] if versions else [])
 

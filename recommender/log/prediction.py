@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from recommender.duty.sheet import Duty
 from recommender.errors import InputError, OutOfValidityError
-from recommender.learned import NOTHING_LEARNED
+from recommender.learned import AS_CALCULATED
 from recommender.log.geometry_class import geometry_class
 from recommender.log.records import Print
 
@@ -59,7 +59,7 @@ def print_from(
     engine = _engine()
     if settings is None:
         settings = _labelled(engine.suggest(duty, knowledge, learned), label).settings._asdict()
-    answer = engine.assess(duty, settings, knowledge, NOTHING_LEARNED)
+    answer = engine.assess(duty, settings, knowledge, AS_CALCULATED)
     option = _choice_of(answer, "--set")
     test = _hand_test(duty, option.settings._asdict(), knowledge) or option
     predicted: dict[str, Any] = {
@@ -119,7 +119,7 @@ def _labelled(answer: Answer, label: str) -> Option:
 
 def _hand_test(duty: Duty, settings: Mapping[str, Any], knowledge: Any) -> Option | None:
     try:
-        answer: Answer = _engine().assess(hand_test_of(duty), settings, knowledge, NOTHING_LEARNED)
+        answer: Answer = _engine().assess(hand_test_of(duty), settings, knowledge, AS_CALCULATED)
         return answer.choice
     except OutOfValidityError:
         return None

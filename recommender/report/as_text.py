@@ -67,10 +67,16 @@ def _choice(option: Option) -> list[str]:
     if option.deflection_mm is not None:
         rows.append(("moves under load", f"{option.deflection_mm:.2g} mm"))
     rows.append(
-        ("takes", f"{option.print_time_min:.0f} min, {option.mass_g:.0f} g, {option.filament_m:.1f} m, "
+        ("takes", f"{_time(option)}, {option.mass_g:.0f} g, {option.filament_m:.1f} m, "
          f"{option.cost:.2f} {option.currency}")
     )  # fmt: skip
     return tabulate(rows, tablefmt="plain").splitlines()
+
+
+def _time(option: Option) -> str:
+    low, high = option.print_time_low_min, option.print_time_high_min
+    bounds = "" if low is None or high is None else f" (nine in ten {low:.0f} to {high:.0f})"
+    return f"{option.print_time_min:.0f} min{bounds}"
 
 
 def figure(value: float) -> str:

@@ -12,7 +12,7 @@ import pytest
 from scipy import integrate, optimize, stats
 from synthetic_log import synthetic_print
 
-from recommender.learned import NOTHING_LEARNED
+from recommender.learned import BELIEVED_MASS, BELIEVED_TIME, NOTHING_LEARNED
 from recommender.log import grammar, recording
 from recommender.log.learning import factors, heavy_tails, lessons, success
 from recommender.log.learning.counts import AT_LEAST, AT_MOST, EXACT, Counts, Group, counts_from
@@ -87,6 +87,13 @@ def test_before_any_entry_the_belief_stands() -> None:
     for beliefs, low, high in ((TIME, 1.0, 1.5), (MASS, 1.0, 1.2)):
         before = factors.believed(beliefs)
         assert (math.exp(before.low), math.exp(before.high)) == pytest.approx((low, high), abs=0.04)
+
+
+def test_the_engine_takes_the_same_before_any_entry() -> None:
+    for beliefs, taken in ((TIME, BELIEVED_TIME), (MASS, BELIEVED_MASS)):
+        before = factors.believed(beliefs)
+        assert math.exp(before.mean) == pytest.approx(taken.median)
+        assert before.predictive_sd == pytest.approx(taken.log_sd, abs=0.0005)
 
 
 def test_two_breaks_and_one_held_against_an_integral() -> None:
@@ -359,6 +366,19 @@ def test_the_next_answer_says_because_you_logged(log: sqlite3.Connection, path: 
     assert before.choice is not None and after.choice is not None
     assert learned.strength["petg"].median == pytest.approx(0.7, abs=0.03)
     assert learned.time["petg"].median == pytest.approx(1.5, abs=0.05)
+    # Before any entry the believed 1.2 and 1.1 hold, and the log keeps the bare figure.
+    assert entry.time_min is not None
+    first = assess(duty, entry.settings, knowledge).choice
+    assert first is not None and first.print_time_low_min and first.print_time_high_min
+    assert first.print_time_min == pytest.approx(1.2 * entry.time_min)
+    assert first.mass_g == pytest.approx(1.1 * (entry.mass_g or 0.0))
+    assert first.print_time_high_min / first.print_time_min == pytest.approx(
+        math.exp(1.6449 * 0.133), rel=1e-4
+    )
+    assert any(
+        "time 1.2 times and mass 1.1 times what is calculated" in taken for taken in before.assumptions
+    )
+    assert not any("what is calculated" in taken for taken in after.assumptions)
     # The same settings bear what was learned, by the factor; and the choice still bears the duty.
     same = assess(duty, entry.settings, knowledge, learned).choice
     assert same is not None

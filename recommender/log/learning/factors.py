@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from recommender.learned import BELIEVED_MASS, BELIEVED_TIME
 from recommender.log.learning import heavy_tails
 from recommender.log.learning.counts import AT_LEAST, AT_MOST, EXACT, Counts, Group
 from recommender.log.learning.hierarchy import Beliefs, Pool, middles_of, pooled
@@ -29,11 +30,11 @@ STRENGTH = Beliefs(
     shares={"common": 0.15, "material": 0.25, "printer": 0.15, "pair": 0.10, "spool": 0.35},
 )  # fmt: skip
 TIME = Beliefs(
-    median=1.2, persistent_sd=0.123, scatter=0.045, foreign_sd=0.10,
+    median=BELIEVED_TIME.median, persistent_sd=0.123, scatter=0.045, foreign_sd=0.10,
     shares={"common": 0.30, "printer": 0.50, "material": 0.10, "pair": 0.10},
 )  # fmt: skip
 MASS = Beliefs(
-    median=1.1, persistent_sd=0.055, scatter=0.027, foreign_sd=0.05,
+    median=BELIEVED_MASS.median, persistent_sd=0.055, scatter=0.027, foreign_sd=0.05,
     shares={"common": 0.20, "printer": 0.40, "material": 0.30, "pair": 0.10},
 )  # fmt: skip
 """Beliefs before any entry. Medians and spreads of time (1.0 to 1.5) and mass (1.0 to 1.2) are estimates from

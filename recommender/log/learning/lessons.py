@@ -112,7 +112,12 @@ def learned_from(
         }
         for topic in WORDS
     }
-    return Learned(**by_topic, first_time_right=_chances(connection, printer, geometry))
+    return Learned(
+        strength=by_topic["strength"],
+        time=by_topic["time"],
+        mass=by_topic["mass"],
+        first_time_right=_chances(connection, printer, geometry),
+    )
 
 
 def _as_factor(lesson: Lesson) -> LearnedFactor:
@@ -129,7 +134,7 @@ def lessons_of(
 ) -> list[Lesson]:
     """Every factor of `topic` on `printer` (None: on every own printer), for the spool in use.
 
-    Of time and mass, those of `materials` never logged are told too where `printer` has entries.
+    Of time and mass, those of `materials` never logged are told too.
     """
     from recommender.log.learning.counts import read_counts
     from recommender.log.learning.factors import BELIEFS, TOPICS, pool_of
@@ -179,9 +184,7 @@ def _targets(
     printers = dict.fromkeys(g.printer for g in counts.groups if g.is_own) if printer is None else [printer]
     for name in printers:
         own = {g.material for g in counts.groups if g.is_own and g.printer == name}
-        more = (
-            {g.material for g in counts.groups} if topic == "strength" else set(materials) if own else set()
-        )
+        more = {g.material for g in counts.groups} if topic == "strength" else set(materials)
         for material in sorted(own | more):
             spool = spool_in_use(connection, name, material) if topic == "strength" else ""
             yield Group(OWN, name, material, spool)

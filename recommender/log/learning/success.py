@@ -64,7 +64,10 @@ def read_tallies(connection: sqlite3.Connection) -> list[Tally]:
         "GROUP BY g.id, g.source, g.printer, g.material, s.class"
     ).fetchall()
     expected = {number: _expected(connection, number) for number in {row[0] for row in rows}}
-    return [Tally(row[1] == OWN, *tuple(row)[2:], expected[row[0]]) for row in rows]
+    return [
+        Tally(source == OWN, printer, material, kind, right, tried, expected[number])
+        for number, source, printer, material, kind, right, tried in map(tuple, rows)
+    ]
 
 
 def _expected(connection: sqlite3.Connection, pool: int) -> float:
