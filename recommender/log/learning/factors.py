@@ -22,7 +22,7 @@ NINE_IN_TEN = 1.6449  # half width of 90 % of a normal distribution, in standard
 SCATTER_LOG_SD = 0.35  # how well the scale of a maker's noise is known; estimate
 SCATTER_STEPS = np.exp(SCATTER_LOG_SD * np.linspace(-2.4, 2.4, 7))  # of the scale around what is believed
 COARSE, FINE = 121, 161
-FEW, MANY = 61, 30  # points where the posterior is of one hump, and entries from which it is
+FEW, MANY = 61, 30  # finer points where the posterior is of one hump, and entries from which it is
 NEGLIGIBLE = 14.0  # log of the density below that of the peak beyond which nothing is looked at: 8e-7
 
 STRENGTH = Beliefs(
@@ -101,13 +101,14 @@ def on_grid(own: Counts, mean: float, variance: float, scatter: float) -> Poster
     Twice: over all that is possible, and then finely over what is not negligible, for a bound read between
     coarse steps lies too far out.
     """
-    factor = _grid(own, mean, variance, scatter)
-    score = _score(own, factor, mean, variance, scatter)
+    factor, steps = _grid(own, mean, variance, scatter), SCATTER_STEPS
+    score = _score(own, factor, steps, mean, variance, scatter)
     factor = _closer(factor, score.max(axis=1), FEW if own.count.sum() > MANY else FINE)
-    score = _score(own, factor, mean, variance, scatter)
+    steps = steps[score.max(axis=0) > score.max() - 2 * NEGLIGIBLE]
+    score = _score(own, factor, steps, mean, variance, scatter)
     mass = np.exp(score - score.max())
     mass /= mass.sum()
-    return _described(factor, scatter * SCATTER_STEPS, mass, own)
+    return _described(factor, scatter * steps, mass, own)
 
 
 def _closer(factor: Array, score: Array, points: int) -> Array:
@@ -117,26 +118,25 @@ def _closer(factor: Array, score: Array, points: int) -> Array:
     return np.linspace(factor[first], factor[last], points)
 
 
-def _score(own: Counts, factor: Array, mean: float, variance: float, scatter: float) -> Array:
-    """Log of the posterior but for a constant, by factor and scale of the noise."""
+def _score(own: Counts, factor: Array, steps: Array, mean: float, variance: float, scatter: float) -> Array:
+    """Log of the posterior but for a constant, by factor and scale of the noise (`steps` of what is believed)."""
     score = -((factor - mean) ** 2)[:, None] / (2 * variance)
-    score = score - np.log(SCATTER_STEPS)[None, :] ** 2 / (2 * SCATTER_LOG_SD**2)
-    return np.asarray(score + _log_likelihood(own, factor, scatter))
+    score = score - np.log(steps)[None, :] ** 2 / (2 * SCATTER_LOG_SD**2)
+    return np.asarray(score + _log_likelihood(own, factor, steps, scatter))
 
 
-def _log_likelihood(own: Counts, factor: Array, scatter: float) -> Array:
-    total = np.zeros((len(factor), len(SCATTER_STEPS)))
+def _log_likelihood(own: Counts, factor: Array, steps: Array, scatter: float) -> Array:
+    total = np.zeros((len(factor), len(steps)))
     for kind in (EXACT, AT_LEAST, AT_MOST):
         rows = own.kind == kind
         if rows.any():
             off = own.value[rows][:, None, None] - factor[None, :, None]
-            total += np.tensordot(own.count[rows], _log_terms(kind, off, scatter), axes=1)
+            total += np.tensordot(own.count[rows], _log_terms(kind, off, scatter * steps, scatter), axes=1)
     return total
 
 
-def _log_terms(kind: int, off: Array, scatter: float) -> Array:
+def _log_terms(kind: int, off: Array, scale: Array, scatter: float) -> Array:
     """Log likelihood of one entry of each class, by class, factor and scale."""
-    scale = scatter * SCATTER_STEPS
     if kind == EXACT:
         return heavy_tails.log_density(off, scale, scatter)
     if kind == AT_LEAST:  # held at v: the strength, factor plus noise, exceeds v
@@ -156,7 +156,7 @@ def _grid(own: Counts, mean: float, variance: float, scatter: float) -> Array:
         spread *= 3.0  # the noise may be up to 2.3 times what is believed
         both = 1 / (1 / variance + 1 / spread**2)
         centre = both * (mean / variance + middle / spread**2)
-        return np.linspace(centre - 5 * np.sqrt(both), centre + 5 * np.sqrt(both), FEW)
+        return np.linspace(centre - 5 * np.sqrt(both), centre + 5 * np.sqrt(both), FEW // 2)
     return np.linspace(min(low, middle - 4 * spread), max(high, middle + 4 * spread), COARSE)
 
 
