@@ -66,11 +66,11 @@ def rebuild(connection: sqlite3.Connection) -> None:
 
 def out_of_step(connection: sqlite3.Connection) -> int:
     """How many counts differ from what the rows say."""
-    fresh, kept = COUNTS.format(only=""), f"SELECT {KEY}, count FROM summary"
-    query = f"SELECT count(*) FROM (SELECT * FROM ({{}}) EXCEPT SELECT * FROM ({{}}))"  # noqa: F541
-    there = connection.execute(query.format(fresh, kept)).fetchone()[0]
-    back = connection.execute(query.format(kept, fresh)).fetchone()[0]
-    return int(there) + int(back)
+    fresh, kept = (
+        {tuple(row) for row in connection.execute(query)}
+        for query in (COUNTS.format(only=""), f"SELECT {KEY}, count FROM summary")
+    )
+    return len(fresh ^ kept)
 
 
 def classify_all(connection: sqlite3.Connection) -> int:
