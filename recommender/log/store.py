@@ -224,10 +224,9 @@ def _flush_folder(folder: Path) -> None:
     if os.name != "posix":  # elsewhere folders cannot be opened
         return
     handle = os.open(folder, os.O_RDONLY)
-    try:
+    with suppress(OSError):  # some file systems refuse it; SQLite passes over that too
         os.fsync(handle)
-    finally:
-        os.close(handle)
+    os.close(handle)
 
 
 @contextmanager
