@@ -66,6 +66,24 @@ def test_the_bond_rows_agree_with_the_coupon_table() -> None:
     assert by_ratio[1.0] == 17.5
 
 
+def test_derived_ratios_are_quotients_of_the_rows_they_repeat() -> None:
+    # Ratios are printed to four figures (2e-4 at 4.0).
+    ageing = load_behaviour("ageing")
+    ageing = ageing.where(ageing["source"] == "supplier_moisture_sheets")
+    checked = 0
+    for row in ageing.where(ageing["derived"] == "yes").rows():
+        quantity, state = row["quantity"].removesuffix("_over_dry").rsplit("_", 1)
+        kin = ageing.where(
+            (ageing["quantity"] == quantity)
+            & (ageing["material"] == row["material"])
+            & (ageing["direction"] == row["direction"])
+        )
+        by_state = dict(zip(kin["moisture"], kin["value"], strict=True))
+        assert row["value"] == pytest.approx(by_state[state] / by_state["dry"], abs=2e-4), row["row"]
+        checked += 1
+    assert checked == 13  # seven of PA6/66, six of PA6 with carbon fibre
+
+
 def test_an_unknown_topic_or_source_is_named(tmp_path: Path) -> None:
     with pytest.raises(DatasetError, match="colour"):
         load_behaviour("colour")

@@ -95,7 +95,7 @@ def _kept(rows: Table) -> Entry:
 
 def temperature_curves(tables: Tables) -> Entries:
     """Strength and modulus relative to 23 degC at the temperatures measured (moulded, filled grades)."""
-    rows = picked(tables.behaviour["temperature"], derived="no", unit="MPa")
+    rows = picked(tables.behaviour["temperature"], derived="no", unit="MPa", made="moulded")
     entries: Entries = {}
     for material in sorted(set(rows["material"].tolist())):
         for name, quantities in {
