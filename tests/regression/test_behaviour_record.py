@@ -4,15 +4,20 @@ from __future__ import annotations
 
 import json
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from kb.design_values import curve_of
+from kb.loading import load_knowledge_base
 from recommender.errors import DatasetError
 from recommender.regression.behaviour import RECORD, Factor, load_record, main, refitted
 from recommender.regression.behaviour_rows import load_sources
 from recommender.regression.coupons import load_coupons
+from recommender.regression.fits import load_tables
+from recommender.regression.fits.lasting import temperature_curves_of_prints
 from recommender.regression.tables import datasets_folder
 
 
@@ -104,6 +109,38 @@ def test_temperature_ratios_are_quotients_of_the_data_sheet(record: dict[str, Fa
     assert record["warm_strength/PPS/120"].value == pytest.approx(95 / 175, abs=5e-4)
     both = record["warm_strength/PEEK/150"]
     assert (both.low, both.high) == pytest.approx((40 / 85, 115 / 210), abs=5e-4)
+
+
+def test_warm_prints_are_the_mean_of_two_papers_worked_out_by_hand(record: dict[str, Factor]) -> None:
+    # Ciganas et al. 2026, table 3: 49.07 MPa at 23 and 18.68 MPa at 120 degC. Zach and Dudescu 2025, table A1:
+    # 58.91, 40.87, 29.64 and 19.03 MPa at 25, 50, 100 and 150 degC; straight in log strength between.
+    room = 58.91 * (58.91 / 40.87) ** (2 / 25)
+    low, high = 18.68 / 49.07, 29.64**0.6 * 19.03**0.4 / room
+    factor = record["warm_strength_printed/PA12/carbon_fibre/120"]
+    assert (factor.low, factor.value, factor.high) == pytest.approx(
+        (low, (low * high) ** 0.5, high), rel=5e-4
+    )
+    assert factor.sources == ("ciganas2026", "zach2025")
+    assert "warm_strength_printed/PA12/carbon_fibre/150" not in record  # one paper only
+
+
+def test_one_paper_makes_no_curve_of_warm_prints() -> None:
+    tables = load_tables(datasets_folder())
+    rows = tables.behaviour["temperature"]
+    one = replace(tables, behaviour={"temperature": rows.where(rows["source"] != "zach2025")})
+    assert temperature_curves_of_prints(tables)
+    assert not temperature_curves_of_prints(one)
+
+
+def test_the_knowledge_base_derates_warm_prints_as_measured(record: dict[str, Factor]) -> None:
+    # The knowledge base keeps two places.
+    material = load_knowledge_base().materials["pa12_cf"]
+    curve = curve_of(material, "relative_strength")
+    assert curve is not None
+    for celsius, low, typical, high in curve.points[1:]:
+        factor = record[f"warm_strength_printed/PA12/carbon_fibre/{celsius:g}"]
+        assert typical == pytest.approx(factor.value, abs=0.006)
+        assert low < factor.low and factor.high < high
 
 
 def test_holes_come_out_near_the_measured_ones(record: dict[str, Factor]) -> None:

@@ -11,7 +11,12 @@ from recommender.regression.fits.fatigue import (
     fatigue_of_printed_structure,
     fatigue_of_prints,
 )
-from recommender.regression.fits.lasting import age_and_water, creep_exponents, temperature_curves
+from recommender.regression.fits.lasting import (
+    age_and_water,
+    creep_exponents,
+    temperature_curves,
+    temperature_curves_of_prints,
+)
 from recommender.regression.fits.scatter import repeat_scatter, spool_scatter
 from recommender.regression.fits.sizes import hole_undersize, mass_and_time
 
@@ -37,6 +42,7 @@ FITS: tuple[Callable[[Tables], Entries], ...] = (
     creep_exponents,
     age_and_water,
     temperature_curves,
+    temperature_curves_of_prints,
     hole_undersize,
     mass_and_time,
 )

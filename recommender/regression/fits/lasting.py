@@ -11,6 +11,7 @@ from recommender.regression.fits.entries import (
     alone,
     entry,
     picked,
+    sources_of,
 )
 from recommender.regression.small_samples import (
     Spread,
@@ -18,6 +19,9 @@ from recommender.regression.small_samples import (
     geometric_mean,
 )
 from recommender.regression.tables import Table
+
+ROOM_C = 23.0
+WARM_C = 30.0  # tests below count as room temperature
 
 CREEP = {
     # key: (quantity, material, hours at the start of the comparison, turned into stress left over stress)
@@ -111,6 +115,40 @@ def temperature_curves(tables: Tables) -> Entries:
                     spread, mine, "1", "range over the grades seen", "Moulded, filled."
                 )
     return entries
+
+
+def temperature_curves_of_prints(tables: Tables) -> Entries:
+    """Strength of prints relative to 23 degC where two or more sources pulled one polymer and filler warm.
+
+    At every temperature tested that lies in the span of all of them. Between the temperatures of a source the
+    logarithm of its strength is taken as straight; from 25 degC it is carried on to 23 degC the same way.
+    """
+    rows = picked(
+        tables.behaviour["temperature"], derived="no", unit="MPa", made="printed", quantity="tensile_strength"
+    )
+    entries: Entries = {}
+    for material, filler in sorted({(row["material"], row["filler"]) for row in rows.rows()}):
+        mine = picked(rows, material=material, filler=filler)
+        parts = [picked(mine, source=source) for source in sources_of(mine)]
+        if len(parts) < 2:
+            continue
+        top = min(part["temperature_degc"].max() for part in parts)
+        tested = {float(t) for t in mine["temperature_degc"] if WARM_C <= t <= top}
+        for temperature in sorted(tested):
+            values = np.array([_left_at(temperature, part) for part in parts])
+            entries[f"warm_strength_printed/{material}/{filler}/{temperature:g}"] = entry(
+                _range(values), mine, "1", "range over the grades seen", "Printed flat, along the layers."
+            )
+    return entries
+
+
+def _left_at(temperature: float, rows: Table) -> float:
+    """Strength at `temperature` over that at 23 degC, log strength straight between temperatures."""
+    order = np.argsort(rows["temperature_degc"])
+    warmth, strength = rows["temperature_degc"][order], np.log(rows["value"][order])
+    first_slope = (strength[1] - strength[0]) / (warmth[1] - warmth[0])
+    at_room = strength[0] + first_slope * (ROOM_C - warmth[0])
+    return float(np.exp(np.interp(temperature, warmth, strength) - at_room))
 
 
 def _relative_curves(rows: Table) -> list[dict[float, float]]:
