@@ -35,6 +35,16 @@ def layer_height_factor(
     return (intercept - slope * layer_height / nozzle_diameter) / (intercept - slope * reference_ratio)
 
 
+def bead_contact(*, layer_height: Values, line_width: Values) -> Computed:
+    """Share of a layer over which beads lie on the beads below: (w - h) / (w - (1 - pi / 4) h).
+
+    A bead is a rectangle with half-round sides, w wide and h high, so it is flat over w - h; lines that leave no
+    void stand w - (1 - pi / 4) h apart (area of the bead over its height). Geometry alone, nothing fitted; holds
+    for h < w.
+    """
+    return (line_width - layer_height) / (line_width - (1 - np.pi / 4) * layer_height)
+
+
 def valid_layer_height(*, layer_height: Values, nozzle_diameter: Values) -> Flags:
     """True for a layer height of 0.15 to 1 nozzle diameter, the range of the fit."""
     ratio = layer_height / nozzle_diameter

@@ -10,12 +10,13 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from recommender.regression.record import Record
+from recommender.regression.record import Record, scale_key
 
 Array = NDArray[np.float64]
 Test = Literal["tension", "bending", "compression"]
 
 NEW_PRINT = ("study", "spool")  # offsets of a printer with its user, and of a spool, unknown for a new print
+OF_THE_FILLED = "study_filled"  # what filled plastics differ by from maker to maker beyond others
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +68,8 @@ def correction(
     variance = np.einsum("...i,ij,...j->...", inputs, record.covariance, inputs)
     own = np.array([_own_variance(record, kind, across) for kind in kinds])
     variance += own.reshape(len(kinds), *([1] * reserve.ndim))
-    return mean, record.scale * np.sqrt(variance)
+    scale = np.array([record.scale[scale_key(across, bool(kind.filler))] for kind in kinds])
+    return mean, scale.reshape(len(kinds), *([1] * reserve.ndim)) * np.sqrt(variance)
 
 
 @lru_cache(maxsize=256)
@@ -125,12 +127,17 @@ def _own_variance(record: Record, kind: Kind, across: bool) -> float:
     """Variance of what a new print adds: printer, spool, bar; and groups of which nothing has been seen."""
     s = record.spreads
     variance = s["noise_across" if across else "noise_along"] ** 2
-    for name in NEW_PRINT:
+    for name in _offsets(kind):
         variance += s[name] ** 2 + (s[f"{name}_across"] ** 2 if across else 0.0)
     for group, level in group_levels(kind, across):
         if record.place(f"{group}:{level}") is None:
             variance += s.get(group, 0.0) ** 2
     return float(variance)
+
+
+def _offsets(kind: Kind) -> tuple[str, ...]:
+    """The offsets that a new print of this kind brings."""
+    return (*NEW_PRINT, OF_THE_FILLED) if kind.filler else NEW_PRINT
 
 
 def joint_over_directions(record: Record, kind: Kind) -> tuple[Array, Array]:
@@ -141,8 +148,9 @@ def joint_over_directions(record: Record, kind: Kind) -> tuple[Array, Array]:
     """
     inputs = np.stack([_steady(record, kind, across, "tension") for across in (False, True)])
     s = record.spreads
-    covariance = inputs @ record.covariance @ inputs.T + s["study"] ** 2 + s["spool"] ** 2
-    covariance[1, 1] += s["study_across"] ** 2 + s["spool_across"] ** 2
+    offsets = _offsets(kind)
+    covariance = inputs @ record.covariance @ inputs.T + sum(s[name] ** 2 for name in offsets)
+    covariance[1, 1] += sum(s[f"{name}_across"] ** 2 for name in offsets)
     return inputs @ record.mean, covariance
 
 
@@ -158,7 +166,7 @@ class RatioAcross:
 def ratio_across(record: Record, kind: Kind, calculated: float) -> RatioAcross:
     """The ratio that bars show, from the `calculated` one of the knowledge base."""
     mean, covariance = joint_over_directions(record, kind)
-    log_sd = record.scale * float(np.sqrt(covariance[0, 0] + covariance[1, 1] - 2.0 * covariance[0, 1]))
+    log_sd = record.scale[scale_key(True, bool(kind.filler))] * float(np.sqrt(covariance[0, 0] + covariance[1, 1] - 2.0 * covariance[0, 1]))
     typical = calculated * float(np.exp(mean[1] - mean[0]))
     bound = float(np.exp(1.645 * log_sd))
     return RatioAcross(typical / bound, typical, typical * bound)

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 RECORD_FILE = Path(__file__).with_name("record.json")
-FORMAT = 1
+FORMAT = 2
 
 
 @dataclass(frozen=True)
@@ -43,8 +43,8 @@ class Record:
         Their posterior.
     spreads : mapping
         Standard deviation of the logarithm for study, spool and noise, along and across, and of every group.
-    scale : float
-        Multiplies the standard deviation of a prediction, so that intervals cover as stated.
+    scale : mapping
+        By which the standard deviation of a prediction is multiplied, by scale_key, so that intervals cover as stated.
     seen : mapping of material key to Seen
         What the fit has seen.
     layer_over_nozzle : (low, high)
@@ -59,7 +59,7 @@ class Record:
     mean: Array
     covariance: Array
     spreads: Mapping[str, float]
-    scale: float
+    scale: Mapping[str, float]
     seen: Mapping[str, Seen]
     layer_over_nozzle: tuple[float, float]
     version: str
@@ -83,6 +83,11 @@ class Record:
         """Posterior mean of a coefficient; 0 where the record has none."""
         place = self.place(name)
         return 0.0 if place is None else float(self.mean[place])
+
+
+def scale_key(across: bool, filled: bool) -> str:
+    """Name under which a record keeps the scale of intervals: by direction and whether the plastic is filled."""
+    return f"{'filled, ' if filled else ''}{'across' if across else 'along'}"
 
 
 @cache
@@ -118,7 +123,7 @@ def record_from(plain: Mapping[str, Any]) -> Record:
     mean = np.array(list(plain["coefficients"].values()))
     low, high = plain["layer_over_nozzle"]
     return Record(
-        names, mean, _from_lower(plain["covariance"]), plain["spreads"], float(plain["scale"]),
+        names, mean, _from_lower(plain["covariance"]), plain["spreads"], plain["scale"],
         {key: Seen(**seen) for key, seen in plain["seen"].items()}, (float(low), float(high)),
         digest(plain), plain,
     )  # fmt: skip

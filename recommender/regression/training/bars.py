@@ -41,6 +41,7 @@ WIDTH_OVER_NOZZLE = 1.1
 PATTERN_OF = {
     "": "grid", "cross": "lines", "rectilinear": "lines", "lines": "lines", "grid": "grid",
     "honeycomb": "honeycomb", "triangles": "triangles", "gyroid": "gyroid", "concentric": "concentric",
+    "line": "lines", "triangle": "triangles", "tri_hexagon": "triangles", "cubic": "cubic", "octagonal": "concentric",
 }  # fmt: skip
 
 # Sections that a source does not give: ISO 527 type 1B and ISO 178 bars, an ASTM D695 block.
@@ -52,7 +53,7 @@ UNNAMED_ANGLE_STUDIES = {"graphene_rsm2025"}  # a printing angle, but of the par
 # Material of the tables -> material of the knowledge base, by polymer and filler class. Those missing here
 # have no entry in the knowledge base and are not predicted.
 MATERIAL_OF = {
-    ("PLA", "none"): "pla", ("PLA", "carbon_fibre"): "pla_cf", ("PLA", "graphene"): "pla",
+    ("PLA", "none"): "pla", ("PLA", "carbon_fibre"): "pla_cf", ("PLA", "graphene"): "pla", ("PLA", "wood"): "pla",
     ("PETG", "none"): "petg", ("PETG", "carbon_fibre"): "petg_cf", ("ABS", "none"): "abs",
     ("ABS", "glass_fibre"): "abs_gf", ("ABS", "carbon_fibre"): "abs_cf", ("ASA", "none"): "asa",
     ("ASA", "glass_fibre"): "asa_gf", ("ASA", "carbon_fibre"): "asa_cf", ("PA", "none"): "pa6_66",
@@ -75,8 +76,9 @@ class Bars:
     """What the mechanics say of the rows of the tables that they can say something of; one element per row.
 
     `index` is the row's number in the table, `log_mechanics` the mean logarithm of the nominal stress (MPa)
-    at failure, `settings_log_sd` its standard deviation from what the source left out. The rest are the
-    inputs of the regression: whether the load is across the layers, kind of test, layer height over nozzle,
+    at failure, `settings_log_sd` its standard deviation from what the source left out. `section_known` tells whether the
+    source states the infill (or the section is a tube, all wall), `silent` that it states neither the infill nor that
+    the bar was made to test one direction. The rest are the inputs of the regression: whether the load is across the layers, kind of test, layer height over nozzle,
     the section's skin fraction, core lift and reserve in bending (see prediction.py).
     """
 
@@ -85,6 +87,7 @@ class Bars:
     test: NDArray[np.str_]
     across: NDArray[np.bool_]
     section_known: NDArray[np.bool_]
+    silent: NDArray[np.bool_]
     log_mechanics: Array
     settings_log_sd: Array
     layer_over_nozzle: Array
@@ -134,6 +137,7 @@ def _figure(
     means = [_moments(part["log_stress"], weights) for part in parts]
     log_mean = float(np.mean([m for m, _ in means]))
     spread = float(np.sqrt(np.mean([v + (m - log_mean) ** 2 for m, v in means])))
+    drier, water_sd = _water(row, values)
     features = {
         name: float(np.mean([_moments(part[name], weights)[0] for part in parts]))
         for name in ("skin_fraction", "core_lift", "bending_reserve")
@@ -142,12 +146,24 @@ def _figure(
         "material": material,
         "test": test,
         "across": across,
-        "section_known": bool(np.isfinite(row["infill_percent"]) or row["load_direction"] != ""),
-        "log_mechanics": log_mean,
-        "settings_log_sd": spread,
+        "section_known": bool(np.isfinite(row["infill_percent"]) or row["section_shape"] == "tube"),
+        "silent": bool(np.isnan(row["infill_percent"]) and row["load_direction"] == ""),
+        "log_mechanics": log_mean + drier,
+        "settings_log_sd": float(np.hypot(spread, water_sd)),
         "layer_over_nozzle": float(space.layer_height_mm[0] / space.nozzle_mm),
         **features,
     }
+
+
+def _water(row: Mapping[str, Any], values: EngineValues) -> tuple[float, float]:
+    """Logarithm of what the bar bears over one kept in room air, and its standard deviation.
+
+    Where a source is silent the bar may be as dry as it left the printer or in balance with the room: even chances.
+    """
+    left = min(values.conditioned_strength_factor.typical, 1.0)
+    told = row["moisture"]
+    dry = 0.0 if "conditioned" in told else 1.0 if "dry" in told else 0.5
+    return -dry * float(np.log(left)), 0.5 * abs(float(np.log(left))) if dry == 0.5 else 0.0
 
 
 def _moments(values: Array, weights: Array) -> tuple[float, float]:

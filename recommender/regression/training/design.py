@@ -35,6 +35,8 @@ class Rows:
     spool: Words
     grade: Words
     wet: Array
+    annealed: Array
+    sheet: Array
     best: Array
     doubt: Array
     fitted: NDArray[np.bool_]
@@ -50,6 +52,7 @@ class Rows:
 
 
 GRADES = ("matte", "silk", "tough", "glitter", "marble")
+STUDY_OF_SUPPLIER = "supplier"
 WORST_WORDS = ("lowest", "worst")
 DOUBT = {"train": 1.0, "weigh_down": 2.0, "hold_out_only": 2.0}
 
@@ -62,7 +65,6 @@ def rows_of(coupons: Coupons, bars: Bars, values: dict[str, EngineValues]) -> Ro
     all_told = np.array(["all three levels" in note for note in notes])
     extreme = (picked["case"] == "extreme") & ~all_told
     worst = np.array([any(word in note for word in WORST_WORDS) for note in notes])
-    spool = [f"{s}/{p or i}" for i, (s, p) in enumerate(zip(picked["study"], picked["spool"], strict=True))]
     return Rows(
         bars=bars,
         target=measured - bars.log_mechanics,
@@ -71,13 +73,27 @@ def rows_of(coupons: Coupons, bars: Bars, values: dict[str, EngineValues]) -> Ro
         filler=np.array([_filler(row["filler"]) for row in picked.rows()]),
         fold=picked["fold"],
         study=picked["study"],
-        spool=np.array(spool),
+        spool=_spools(picked, bars.material),
         grade=np.array([next((g for g in GRADES if f"{g} grade" in note), "") for note in notes]),
         wet=np.array([float("humid" in n or "wet filament" in n) for n in notes]),
+        annealed=np.array([float("anneal" in after) for after in picked["after_treatment"].tolist()]),
+        sheet=np.array([float(STUDY_OF_SUPPLIER in study) for study in picked["study"].tolist()]),
         best=np.where(extreme, np.where(worst, -1.0, 1.0), 0.0),
         doubt=np.array([DOUBT[t] for t in picked["treatment"].tolist()]),
         fitted=np.isin(picked["treatment"], ["train", "weigh_down"]),
         level=~extreme,
+    )
+
+
+def _spools(picked: Coupons, material: Words) -> Words:
+    """A name for every row's spool: a study that tells no spools apart is taken to have had one per material."""
+    names = list(zip(picked["study"].tolist(), material.tolist(), picked["spool"].tolist(), strict=True))
+    telling = {(study, key) for study, key, spool in names if spool}
+    return np.array(
+        [
+            f"{study}/{spool or (i if (study, key) in telling else key)}"
+            for i, (study, key, spool) in enumerate(names)
+        ]
     )
 
 
@@ -108,15 +124,26 @@ def slopes(rows: Rows) -> dict[str, Array]:
         "compression": pressing.astype(float),
         "best": rows.best,
         "wet": rows.wet,
+        "annealed": rows.annealed,
+        "annealed_across": rows.annealed * across,
+        "silent": bars.silent.astype(float),
+        "sheet": rows.sheet,
+        "sheet_across": rows.sheet * across,
+        "core": bars.core_lift,
+        "layers": bars.layer_over_nozzle - 0.5,
+        "layers_across": (bars.layer_over_nozzle - 0.5) * across,
     }
 
 
 # Prior of the slopes: mean and standard deviation. The reserve in bending has the mean 1 that plasticity gives;
-# a quoted best of a design lies above its mean; all others are left free to be nothing.
+# a quoted best of a design lies above its mean; annealed bars lie higher across the layers; all others are left free
+# to be nothing. "silent" is what sources that name no settings lie off by, beyond the prior over their settings.
 SLOPE_PRIOR = {
     "level": (0.0, 0.2), "across": (0.0, 0.3), "bending": (0.1, 0.2), "bending_across": (0.0, 0.4), "bending_reserve": (1.0, 0.3),
     "compression": (0.0, 0.3),
-    "best": (0.1, 0.1), "wet": (0.0, 0.1),
+    "best": (0.1, 0.1), "wet": (0.0, 0.1), "annealed": (0.0, 0.15), "annealed_across": (0.1, 0.2), "silent": (0.0, 0.2),
+    "sheet": (0.05, 0.15), "sheet_across": (0.2, 0.3),
+    "core": (0.0, 1.0), "layers": (0.0, 0.5), "layers_across": (0.0, 0.5),
 }  # fmt: skip
 
 
@@ -132,6 +159,7 @@ def indicators(words: Sequence[str] | Words, weight: Array | None = None) -> tup
 def groups(rows: Rows) -> list[Group]:
     """All groups whose spread is learned from the rows."""
     bars, across = rows.bars, rows.bars.across.astype(float)
+    filled = (rows.filler != "").astype(float)
     chosen: list[tuple[str, Any, Array | None]] = [
         ("filler", rows.filler, None),
         ("material", bars.material, None),
@@ -139,6 +167,8 @@ def groups(rows: Rows) -> list[Group]:
         ("material_across", bars.material, across),
         ("study", rows.fold, np.sqrt(rows.doubt)),
         ("study_across", rows.fold, across * np.sqrt(rows.doubt)),
+        ("study_filled", rows.fold, filled * np.sqrt(rows.doubt)),
+        ("study_filled_across", rows.fold, filled * across * np.sqrt(rows.doubt)),
         ("spool", rows.spool, None),
         ("spool_across", rows.spool, across),
         ("grade", rows.grade, None),
@@ -147,4 +177,4 @@ def groups(rows: Rows) -> list[Group]:
 
 
 KEPT_GROUPS = ("filler", "material", "filler_across", "material_across")
-KEPT_SLOPES = ("level", "across", "bending", "bending_across", "bending_reserve", "compression")
+KEPT_SLOPES = ("level", "silent", "annealed", "annealed_across", "sheet", "sheet_across", "across", "bending", "bending_across", "bending_reserve", "compression")

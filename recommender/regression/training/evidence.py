@@ -6,18 +6,26 @@ from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from kb.design_values import EngineValues
 from kb.loading import KnowledgeBase
+from recommender.mechanics import anisotropy
 from recommender.regression.coupons import Coupons, usable
-from recommender.regression.training.bars import Bars, bars_of
+from recommender.regression.training.bars import WIDTH_OVER_NOZZLE, Bars, bars_of
 from recommender.regression.training.design import Rows, rows_of
 from recommender.regression.training.foldless import SOURCES_OF_FOLD, values_without
-from recommender.section.strengths import bond_factor
+from recommender.section.strengths import BOND_RANGE, bond_factor
 
 Array = NDArray[np.float64]
 BOND_FOLD = "kuznetsov2018"  # the law of layer height over nozzle diameter is fitted to this study
+
+
+def bond_unmeasured(layer_over_nozzle: ArrayLike) -> Array:
+    """What would stand for bond_factor had nobody measured it: contact of the beads, with lines of usual width."""
+    ratio = np.minimum(layer_over_nozzle, BOND_RANGE[1]) / WIDTH_OVER_NOZZLE
+    here = anisotropy.bead_contact(layer_height=ratio, line_width=1.0)
+    return np.asarray(here / anisotropy.bead_contact(layer_height=0.5 / WIDTH_OVER_NOZZLE, line_width=1.0))
 
 
 class Evidence:
@@ -37,6 +45,10 @@ class Evidence:
     def all(self) -> Rows:
         """Every row that can be predicted, against the knowledge base as it is."""
         return rows_of(self.coupons, self.bars, self.values(frozenset()))
+
+    def fitted_but(self, folds: frozenset[str]) -> NDArray[np.bool_]:
+        """Mask of the rows that may be fitted when `folds` are held out."""
+        return np.asarray(self.all.fitted & ~np.isin(self.all.fold, list(folds)))
 
     def values(self, without: frozenset[str]) -> dict[str, EngineValues]:
         """Engine values without the facts of these folds."""
@@ -62,7 +74,8 @@ class Evidence:
         if across:
             shift += np.log(then.interlayer_ratio.typical / now.interlayer_ratio.typical)
             if BOND_FOLD in folds:
-                shift -= np.log(bond_factor(self.bars.layer_over_nozzle[row]))
+                ratio = self.bars.layer_over_nozzle[row]
+                shift += np.log(bond_unmeasured(ratio) / bond_factor(ratio))
         return float(shift)
 
     def _shifted(self, shift: Array) -> Rows:

@@ -4,17 +4,22 @@
 
 with d = along or across the layers and v_i the variance of the mechanics' figure from unknown settings. The
 s_g and n_d maximise the marginal likelihood times a weak log-normal prior. Studies are given heavier tails than
-normal: each study's variance is divided by a weight that falls when its offset is far out (expectation of the
-scale of a Student distribution with STUDY_DEGREES degrees of freedom).
+normal, along and across, and so are single rows: each one's variance is divided by a weight that falls when its
+offset is far out (expectation of the scale of a Student distribution with DEGREES degrees of freedom).
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.linalg import lapack
+from scipy.optimize import minimize
+from threadpoolctl import threadpool_limits
 
+from recommender.regression.record import scale_key
 from recommender.regression.training.design import (
     KEPT_GROUPS,
     KEPT_SLOPES,
@@ -27,9 +32,18 @@ from recommender.regression.training.design import (
 
 Array = NDArray[np.float64]
 
-STUDY_DEGREES = 4.0
-SPREAD_PRIOR_MEDIAN, SPREAD_PRIOR_LOG_SD = 0.10, 0.7  # weak: 90 % of the prior between 0.03 and 0.32
+DEGREES = 4.0
+HEAVY_TAILED = ("study", "study_across")
+SPREAD_PRIOR_LOG_SD = 0.7  # weak: 90 % of the prior within a factor of 3.2
+SPREAD_PRIOR_MEDIAN = 0.10
+# The bond's own prior: low and high of the knowledge base's ratios across to along lie a factor of 2.5 apart on average,
+# which is nine in ten of a standard deviation of 0.28; the offsets of studies, spools and bars are taken as two thirds.
+SPREAD_PRIOR_MEDIAN_OF = {
+    "material_across": 0.28, "study_across": 0.20, "study_filled_across": 0.20, "spool_across": 0.20,
+    "noise_across": 0.20,
+}  # fmt: skip
 REWEIGHTINGS = 3
+WIDEST = 2.0  # by which intervals may be widened at most
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,34 +51,70 @@ class Fit:
     """A fitted model: posterior of the coefficients that carry over to a new print, and the spreads.
 
     `spreads` maps every group, and noise_along and noise_across, to its standard deviation.
-    `scale` multiplies the standard deviation of a prediction; it makes the training folds' own leave-one-out
-    intervals cover as stated.
+    `scale` multiplies the standard deviation of a prediction, by direction and whether filled (scale_key); it makes
+    the training folds' own leave-one-out intervals cover as stated. `variant` names the terms kept (selection.py).
     """
 
     names: tuple[str, ...]
     mean: Array
     covariance: Array
     spreads: dict[str, float]
-    scale: float = 1.0
+    scale: Mapping[str, float]
+    variant: str = ""
 
 
-def fit(rows: Rows, strangers: Rows, drop: frozenset[str] = frozenset(), start: Fit | None = None) -> Fit:
+def fit(rows: Rows, strangers: Rows, drop: frozenset[str] = frozenset(), start: Mapping[str, float] | None = None) -> Fit:
     """Fit the model to `rows`; slopes and groups named in `drop` are left out.
 
     `strangers` are the same rows against mechanics that know nothing of the row's own study (foldless.py).
     The spreads of a prediction come from them, for a study to be predicted is a stranger too; the coefficients
-    come from `rows`, for they correct the mechanics as they stand. `start` only tells the search where to begin.
+    come from `rows`, for they correct the mechanics as they stand. `start`, spreads, only tells where the search begins.
     """
-    stranger = _Model.of(strangers, drop)
-    theta, _ = stranger.settled(start.spreads if start else {})
-    scale = stranger.scale(theta)
-    spreads = dict(zip(stranger.spread_names, np.exp(theta).tolist(), strict=True))
-    model = _Model.of(rows, drop)
-    names, mean, covariance = model.posterior(*model.settled(spreads))
+    with threadpool_limits(1):  # matrices this small are slower with more
+        stranger = _Model.of(strangers, drop)
+        theta, weights = stranger.settled(start or {})
+        scale = stranger.scale(theta, weights)
+        spreads = dict(zip(stranger.spread_names, np.exp(theta).tolist(), strict=True))
+        model = _Model.of(rows, drop)
+        names, mean, covariance = model.posterior(*model.settled(spreads))
     carried = [i for i, name in enumerate(names) if ":" in name or name in KEPT_SLOPES]
     return Fit(
         tuple(names[i] for i in carried), mean[carried], covariance[np.ix_(carried, carried)], spreads, scale
     )
+
+
+def spreads_of(rows: Rows, drop: frozenset[str], start: Mapping[str, float] | None = None) -> dict[str, float]:
+    """Standard deviations of the groups and of the noise that `rows` make likely."""
+    with threadpool_limits(1):
+        model = _Model.of(rows, drop)
+        theta, _ = model.settled(start or {})
+    return dict(zip(model.spread_names, np.exp(theta).tolist(), strict=True))
+
+
+def left_out_scores(rows: Rows, drop: frozenset[str], spreads: Mapping[str, float]) -> Array:
+    """Every row's score when its whole study is left out, at given spreads.
+
+    The score is the negative logarithm of the density that was predicted where the measurement lies: the smaller,
+    the nearer and the surer the prediction.
+    """
+    with threadpool_limits(1):
+        model = _Model.of(rows, drop)
+        theta = np.log([spreads[name] for name in model.spread_names])
+        error, log_sd = model.left_out(theta, model.new_weights(theta, model.plain_weights()))
+    return np.asarray(0.5 * (error / log_sd) ** 2 + np.log(log_sd) + 0.5 * np.log(2 * np.pi))
+
+
+@dataclass(frozen=True, slots=True)
+class Weights:
+    """What variances are divided by: of the levels of heavy-tailed groups, and of the rows' noise."""
+
+    levels: Mapping[str, Array]
+    rows: Array
+
+
+def _expected_scale(square: Array) -> Array:
+    """Expected weight of something whose squared offset, over its spread's, is `square`."""
+    return np.asarray((DEGREES + 1.0) / (DEGREES + square))
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,27 +149,29 @@ class _Model:
         return (*(g.name for g in self.groups), "noise_along", "noise_across")
 
     @property
-    def study_index(self) -> int:
-        return self.spread_names.index("study")
+    def prior_medians(self) -> list[float]:
+        return [SPREAD_PRIOR_MEDIAN_OF.get(name, SPREAD_PRIOR_MEDIAN) for name in self.spread_names]
 
-    @property
-    def study_count(self) -> int:
-        return len(self.groups[self.study_index].levels)
+    def plain_weights(self) -> Weights:
+        """All ones: normal tails."""
+        heavy = [g for g in self.groups if g.name in HEAVY_TAILED]
+        return Weights({g.name: np.ones(len(g.levels)) for g in heavy}, np.ones(len(self.rows)))
 
-    def weighted_grams(self, weights: Array) -> Array:
+    def weighted_grams(self, weights: Weights) -> Array:
         grams = self.grams.copy()
-        columns = self.groups[self.study_index].columns
-        grams[self.study_index] = (columns / weights) @ columns.T
+        for place, group in enumerate(self.groups):
+            if group.name in weights.levels:
+                grams[place] = (group.columns / weights.levels[group.name]) @ group.columns.T
+        for place in (-2, -1):
+            grams[place] = np.diag(np.diag(self.grams[place]) / weights.rows)
         return grams
 
     def covariance(self, theta: Array, grams: Array) -> Array:
         count = len(self.residual)
         return self.fixed + (np.exp(2.0 * theta) @ grams.reshape(len(grams), -1)).reshape(count, count)
 
-    def best_spreads(self, start: Array, weights: Array) -> Array:
+    def best_spreads(self, start: Array, weights: Weights) -> Array:
         """Log standard deviations of the groups and the noise that maximise the posterior density."""
-        from scipy.optimize import minimize
-
         grams = self.weighted_grams(weights)
         bounds = [(np.log(0.01), np.log(1.0))] * len(start)
         found = minimize(self._objective, start, args=(grams,), jac=True, method="L-BFGS-B", bounds=bounds,
@@ -129,32 +181,39 @@ class _Model:
     def _objective(self, theta: Array, grams: Array) -> tuple[float, Array]:
         inverse, log_determinant = _inverse(self.covariance(theta, grams))
         alpha = inverse @ self.residual
-        away = (theta - np.log(SPREAD_PRIOR_MEDIAN)) / SPREAD_PRIOR_LOG_SD
+        away = (theta - np.log(self.prior_medians)) / SPREAD_PRIOR_LOG_SD
         value = 0.5 * (self.residual @ alpha + log_determinant) + 0.5 * away @ away
         traces = grams.reshape(len(grams), -1) @ (inverse - np.outer(alpha, alpha)).ravel()
         gradient = np.exp(2.0 * theta) * traces + away / SPREAD_PRIOR_LOG_SD
         return float(value), gradient
 
-    def study_weights(self, theta: Array, weights: Array) -> Array:
-        """Expected scale of every study's variance given its offset (Student tails)."""
-        spread = np.exp(2.0 * theta[self.study_index])
-        columns = self.groups[self.study_index].columns
+    def new_weights(self, theta: Array, weights: Weights) -> Weights:
+        """Expected scale of every variance given its offset (Student tails)."""
         inverse = np.linalg.inv(self.covariance(theta, self.weighted_grams(weights)))
-        prior = spread / weights
-        offset = prior * (columns.T @ (inverse @ self.residual))
-        left = prior - prior**2 * np.einsum("is,ij,js->s", columns, inverse, columns)
-        return np.asarray((STUDY_DEGREES + 1.0) / (STUDY_DEGREES + (offset**2 + left) / spread))
+        alpha = inverse @ self.residual
+        levels = {}
+        for group, spread in zip(self.groups, np.exp(2.0 * theta), strict=False):
+            if group.name in weights.levels:
+                columns = group.columns
+                prior = spread / weights.levels[group.name]
+                offset = prior * (columns.T @ alpha)
+                left = prior - prior**2 * np.einsum("is,ij,js->s", columns, inverse, columns, optimize=True)
+                levels[group.name] = _expected_scale((offset**2 + left) / spread)
+        noise = np.exp(2.0 * theta[-2:]) @ np.diagonal(self.grams[-2:], axis1=1, axis2=2)
+        prior = noise / weights.rows
+        square = (prior * alpha) ** 2 + prior - prior**2 * np.diag(inverse)
+        return Weights(levels, _expected_scale(square / noise))
 
-    def settled(self, start: dict[str, float]) -> tuple[Array, Array]:
-        """Log spreads and study weights, each found given the other until they settle."""
-        weights = np.ones(self.study_count)
-        theta = np.log([start.get(name, SPREAD_PRIOR_MEDIAN) for name in self.spread_names])
+    def settled(self, start: Mapping[str, float]) -> tuple[Array, Weights]:
+        """Log spreads and weights, each found given the other until they settle."""
+        weights = self.plain_weights()
+        theta = np.log([start.get(n, m) for n, m in zip(self.spread_names, self.prior_medians, strict=True)])
         for _ in range(REWEIGHTINGS):
             theta = self.best_spreads(theta, weights)
-            weights = self.study_weights(theta, weights)
+            weights = self.new_weights(theta, weights)
         return theta, weights
 
-    def posterior(self, theta: Array, weights: Array) -> tuple[tuple[str, ...], Array, Array]:
+    def posterior(self, theta: Array, weights: Weights) -> tuple[tuple[str, ...], Array, Array]:
         """Mean and covariance of the coefficients that carry over to a new print."""
         spreads = np.exp(theta)
         inverse = np.linalg.inv(self.covariance(theta, self.weighted_grams(weights)))
@@ -168,26 +227,40 @@ class _Model:
         names = (*self.slope_names, *(f"{g.name}:{level}" for g, _ in kept for level in g.levels))
         return names, mean, covariance
 
-    def scale(self, theta: Array) -> float:
-        """Standardised errors of whole training folds left out, in closed form; 1.0 where they are normal.
+    def left_out(self, theta: Array, weights: Weights) -> tuple[Array, Array]:
+        """Error of every row, and its standard deviation, when its whole study is predicted from the others.
 
-        For a group G of a Gaussian model the error of predicting it from the rest has mean [K^-1]_GG^-1 a_G
-        and covariance [K^-1]_GG^-1, with a = K^-1 (y - m).
+        In closed form: for a group G of a Gaussian model the error of predicting it from the rest is
+        [K^-1]_GG^-1 a_G and its covariance [K^-1]_GG^-1, with a = K^-1 (y - m) (Rasmussen and Williams, Gaussian
+        Processes for Machine Learning, 2006, eq. 5.12, for groups). The study itself gets the weights of one unseen.
         """
-        inverse = np.linalg.inv(self.covariance(theta, self.grams))
+        weighted, plain = self.covariance(theta, self.weighted_grams(weights)), self.covariance(theta, self.grams)
+        inverse, unseen = np.linalg.inv(weighted), plain - weighted
         alpha = inverse @ self.residual
-        z = []
+        error, log_sd = np.zeros(len(alpha)), np.zeros(len(alpha))
         for fold in np.unique(self.rows.fold):
             here = np.flatnonzero(self.rows.fold == fold)
-            covariance = np.linalg.inv(inverse[np.ix_(here, here)])
-            z.append(np.abs(covariance @ alpha[here]) / np.sqrt(np.diag(covariance)))
-        return float(np.clip(np.quantile(np.concatenate(z), 0.9) / 1.645, 1.0, 1.5))
+            block = np.ix_(here, here)
+            covariance = np.linalg.inv(inverse[block])
+            error[here] = covariance @ alpha[here]
+            log_sd[here] = np.sqrt(np.diag(covariance + unseen[block]))
+        return error, log_sd
+
+    def scale(self, theta: Array, weights: Weights) -> dict[str, float]:
+        """Standardised errors of whole training folds left out, by scale_key; 1.0 where they are normal."""
+        error, log_sd = self.left_out(theta, weights)
+        wide, rows = np.abs(error) / log_sd / 1.645, self.rows
+        found = {}
+        for across in (False, True):
+            for filler in (False, True):
+                part = (rows.bars.across == across) & ((rows.filler != "") == filler)
+                wanted = float(np.quantile(wide[part], 0.9)) if part.any() else 1.0
+                found[scale_key(across, filler)] = min(max(wanted, 1.0), WIDEST)
+        return found
 
 
 def _inverse(matrix: Array) -> tuple[Array, float]:
     """Inverse and log determinant of a positive definite matrix, by Cholesky's factor."""
-    from scipy.linalg import lapack
-
     factor, failed = lapack.dpotrf(matrix, lower=1)
     if failed:
         raise np.linalg.LinAlgError("the covariance is not positive definite")

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from recommender.regression.prediction import Kind, correction
 from recommender.regression.record import Record
-from recommender.regression.training.design import Rows
+from recommender.regression.training.design import Rows, slopes
 from recommender.regression.training.evidence import Evidence
 from recommender.regression.training.recording import fitted_to_all, fitted_without
 
@@ -40,21 +40,31 @@ def predict_rows(record: Record, rows: Rows) -> tuple[Array, Array]:
             bending_reserve=bars.bending_reserve[i],
         )  # fmt: skip
         mean[i], log_sd[i] = shift[0], spread[0]
+    mean += of_the_source(record, rows)
     return bars.log_mechanics + mean, np.hypot(log_sd, bars.settings_log_sd)
+
+
+OF_THE_SOURCE = ("silent", "annealed", "annealed_across", "sheet", "sheet_across")
+
+
+def of_the_source(record: Record, rows: Rows) -> Array:
+    """What is known of a bar and its source before it breaks: annealed, from a supplier's sheet, settings not told."""
+    inputs = slopes(rows)
+    return np.asarray(sum(record.coefficient(name) * inputs[name] for name in OF_THE_SOURCE))
 
 
 Rival = Callable[[Rows, Rows], Array]
 
 
-def by_model(evidence: Evidence, drop: frozenset[str] = frozenset()) -> HeldOut:
-    """The hierarchical model, refitted for every study."""
-
-    start = fitted_to_all(evidence, drop)
+def by_model(evidence: Evidence, drop: frozenset[str] | None = None) -> HeldOut:
+    """The hierarchical model, its terms chosen and fitted anew for every study; `drop` forces the terms left out."""
+    whole = fitted_to_all(evidence, drop)
 
     def one(fold: str) -> tuple[Array, Array]:
         folds = frozenset({fold})
+        record = fitted_without(evidence, folds, whole.spreads, drop)
         rows = evidence.without(folds)
-        return predict_rows(fitted_without(evidence, folds, drop, start), rows.where(rows.fold == fold))
+        return predict_rows(record, rows.where(rows.fold == fold))
 
     return _over_folds("hierarchical linear", evidence, one)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from importlib.metadata import version
 from typing import Any
 
@@ -12,6 +13,7 @@ from recommender.regression.tables import datasets_folder, fingerprint
 from recommender.regression.training.design import Rows
 from recommender.regression.training.evidence import Evidence
 from recommender.regression.training.fitting import Fit, fit
+from recommender.regression.training.selection import VARIANTS, Spreads, choose
 
 DIGITS = 4  # of coefficients and covariances, after the point; far below what the data can tell
 
@@ -28,7 +30,8 @@ def plain_record(model: Fit, rows: Rows, held_out: dict[str, Any]) -> dict[str, 
         "libraries": {name: version(name) for name in ("numpy", "scipy")},
         "rows": len(rows),
         "studies": len(np.unique(rows.fold)),
-        "scale": round(model.scale, DIGITS),
+        "scale": {way: round(value, DIGITS) for way, value in model.scale.items()},
+        "terms": model.variant,
         "layer_over_nozzle": [round(float(ratio.min()), 3), round(float(ratio.max()), 3)],
         "spreads": {name: round(value, DIGITS) for name, value in model.spreads.items()},
         "coefficients": coefficients,
@@ -60,16 +63,26 @@ def seen_by_material(rows: Rows) -> dict[str, dict[str, int]]:
 
 
 def fitted_without(
-    evidence: Evidence, folds: frozenset[str], drop: frozenset[str] = frozenset(), start: Fit | None = None
+    evidence: Evidence,
+    folds: frozenset[str],
+    start: Spreads | None = None,
+    drop: frozenset[str] | None = None,
 ) -> Record:
-    """The record that would ship if `folds` had never been seen, by the fit and by the knowledge base."""
-    rows, strangers = evidence.without(folds), evidence.as_strangers(folds)
-    keep = rows.fitted & ~np.isin(rows.fold, list(folds))
-    model = fit(rows.where(keep), strangers.where(keep), drop, start)
-    return record_from(plain_record(model, rows.where(keep), {}))
+    """The record that would ship if `folds` had never been seen: not by the fit, the choice of its terms or the
+    knowledge base. `start` only tells the search for the spreads where to begin; `drop` forces the terms left out."""
+    rows = evidence.all.where(evidence.fitted_but(folds))
+    return record_from(plain_record(_fitted(evidence, folds, start, drop), rows, {}))
 
 
-def fitted_to_all(evidence: Evidence, drop: frozenset[str] = frozenset()) -> Fit:
+def fitted_to_all(evidence: Evidence, drop: frozenset[str] | None = None) -> Fit:
     """The fit to every row that may be fitted."""
-    keep = evidence.all.fitted
-    return fit(evidence.all.where(keep), evidence.as_strangers().where(keep), drop)
+    return _fitted(evidence, frozenset(), None, drop)
+
+
+def _fitted(
+    evidence: Evidence, folds: frozenset[str], start: Spreads | None, drop: frozenset[str] | None
+) -> Fit:
+    keep = evidence.fitted_but(folds)
+    rows, strangers = evidence.without(folds).where(keep), evidence.as_strangers(folds).where(keep)
+    variant, spreads = choose(strangers, VARIANTS if drop is None else {"forced": drop}, start)
+    return replace(fit(rows, strangers, variant.drop, spreads), variant=variant.name)

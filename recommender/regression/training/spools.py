@@ -20,7 +20,7 @@ from recommender.regression.prediction import Kind, joint_over_directions
 from recommender.regression.record import Record
 from recommender.regression.training.design import Rows
 from recommender.regression.training.evidence import Evidence
-from recommender.regression.training.recording import fitted_to_all, fitted_without
+from recommender.regression.training.recording import fitted_without
 
 Array = NDArray[np.float64]
 
@@ -59,8 +59,7 @@ def scatter_of_bars(evidence: Evidence, without: str) -> tuple[float, float]:
 
 def spools_of(evidence: Evidence, fold: str) -> list[SpoolBars]:
     """All spools of `fold` with more single bars than are given."""
-    start = fitted_to_all(evidence)
-    record = fitted_without(evidence, frozenset({fold}), start=start)
+    record = fitted_without(evidence, frozenset({fold}))
     rows = evidence.without(frozenset({fold}))
     pulls = load_pulls(evidence.coupons)
     place = {int(index): i for i, index in enumerate(rows.bars.index)}
@@ -91,9 +90,21 @@ def _spool(
     return SpoolBars(log_strength, bars.log_mechanics[row] + mean[across], full, across.astype(bool))
 
 
-def learning_from_three(evidence: Evidence, fold: str = "carter2025") -> dict[str, Any]:
-    """Median error on the remaining bars, before and after three bars are given; 200 draws with a seed."""
-    return over_draws(spools_of(evidence, fold), REPEATS)
+def learning_from_three(evidence: Evidence) -> dict[str, Any]:
+    """Median error on the remaining bars, before and after three bars are given; 200 draws with a seed.
+
+    Over every spool of every study that tells more than three single bars, each study held out in its turn.
+    """
+    by_fold = {fold: spools_of(evidence, fold) for fold in folds_with_bars(evidence)}
+    told = [fold for fold, spools in by_fold.items() if spools]
+    return {"studies": len(told), **over_draws([s for fold in told for s in by_fold[fold]], REPEATS)}
+
+
+def folds_with_bars(evidence: Evidence) -> list[str]:
+    """Folds of the rows that may be fitted and whose single bars the tables hold."""
+    pulls, rows = load_pulls(evidence.coupons), evidence.all
+    held = np.isin(rows.bars.index, pulls["index"]) & rows.fitted
+    return [str(fold) for fold in np.unique(rows.fold[held])]
 
 
 def over_draws(spools: list[SpoolBars], repeats: int) -> dict[str, Any]:
