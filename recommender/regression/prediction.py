@@ -166,7 +166,9 @@ class RatioAcross:
 def ratio_across(record: Record, kind: Kind, calculated: float) -> RatioAcross:
     """The ratio that bars show, from the `calculated` one of the knowledge base."""
     mean, covariance = joint_over_directions(record, kind)
-    log_sd = record.scale[scale_key(True, bool(kind.filler))] * float(np.sqrt(covariance[0, 0] + covariance[1, 1] - 2.0 * covariance[0, 1]))
+    log_sd = record.scale[scale_key(True, bool(kind.filler))] * float(
+        np.sqrt(covariance[0, 0] + covariance[1, 1] - 2.0 * covariance[0, 1])
+    )
     typical = calculated * float(np.exp(mean[1] - mean[0]))
     bound = float(np.exp(1.645 * log_sd))
     return RatioAcross(typical / bound, typical, typical * bound)

@@ -92,6 +92,7 @@ def groups_of(table: Table) -> dict[str, Table]:
         "all bars that are fitted": fitted,
         "section known": fitted & known,
         "section known, along": fitted & known & ~across,
+        "known, along, no filler": fitted & known & ~across & ~table["filled"],
         "section known, across": fitted & known & across,
         "kept out of every fit": ~fitted,
     }

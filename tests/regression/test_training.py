@@ -50,7 +50,7 @@ def test_held_out_figures_are_those_of_a_fit_without_the_study(evidence: Evidenc
     table = load_held_out()
     fold = "valencia_cuenca_abs"
     folds = frozenset({fold})
-    record = fitted_without(evidence, folds, start=fitted_to_all(evidence))
+    record = fitted_without(evidence, folds, start=fitted_to_all(evidence).spreads)
     rows = evidence.without(folds)
     predicted, log_sd = predict_rows(record, rows.where(rows.fold == fold))
     here = table.where(table["fold"] == fold)

@@ -15,6 +15,7 @@ from recommender.regression.scores import HELD_OUT_FILE
 from recommender.regression.training.comparison import (
     compared,
     comparison_text,
+    floor_of,
     floor_text,
     held_out_columns,
     summary,
@@ -36,7 +37,11 @@ def main() -> None:
         rows = evidence.all.where(evidence.all.fitted)
         model = fitted_to_all(evidence)
         columns = held_out_columns(evidence, found)
-        judged = {**summary(columns), "three bars of the same spool": learning_from_three(evidence)}
+        judged = {
+            **summary(columns),
+            "other spools of the same study": floor_of(evidence, found),
+            "three bars of the same spool": learning_from_three(evidence),
+        }
         RECORD_FILE.write_text(written(plain_record(model, rows, judged)), encoding="utf-8")
         HELD_OUT_FILE.write_text(
             "{\n" + ",\n".join(f" {json.dumps(k)}: {json.dumps(v)}" for k, v in columns.items()) + "\n}\n",

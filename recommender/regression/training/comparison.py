@@ -46,6 +46,7 @@ def held_out_columns(evidence: Evidence, found: dict[str, HeldOut]) -> dict[str,
         "test": rows.bars.test.tolist(),
         "across": rows.bars.across.tolist(),
         "fitted": rows.fitted.tolist(),
+        "filled": (rows.filler != "").tolist(),
         "section_known": rows.bars.section_known.tolist(),
         "measured_mpa": strength(rows.log_measured),
         "predicted_mpa": strength(model.log_strength),
@@ -83,14 +84,24 @@ def same_study_other_spools(evidence: Evidence) -> HeldOut:
     return HeldOut("other spools, same study", log_strength, np.full(len(rows), np.nan))
 
 
-def floor_text(evidence: Evidence, found: dict[str, HeldOut]) -> str:
-    """The floor beside the model on the very same rows."""
-    floor, rows = same_study_other_spools(evidence), evidence.all
-    model, lines = found["hierarchical linear"], []
+def floor_of(evidence: Evidence, found: dict[str, HeldOut]) -> dict[str, dict[str, float]]:
+    """Median error of the floor and of the model on the very same rows, by direction."""
+    floor, rows, model = same_study_other_spools(evidence), evidence.all, found["hierarchical linear"]
     has_kin = rows.fitted & np.isfinite(floor.log_strength)
+    told = {}
     for name, part in (("along", has_kin & ~rows.bars.across), ("across", has_kin & rows.bars.across)):
         missed = [np.abs(np.expm1(h.log_strength - rows.log_measured))[part] for h in (floor, model)]
-        lines.append((name, int(part.sum()), *(f"{np.median(m):.1%}" for m in missed)))
+        kin, held = (round(float(np.median(m)), 4) for m in missed)
+        told[name] = {"rows": int(part.sum()), "other_spools": kin, "model": held}
+    return told
+
+
+def floor_text(evidence: Evidence, found: dict[str, HeldOut]) -> str:
+    """The floor beside the model, as a table."""
+    lines = [
+        (name, told["rows"], f"{told['other_spools']:.1%}", f"{told['model']:.1%}")
+        for name, told in floor_of(evidence, found).items()
+    ]
     return tabulate(lines, ["direction", "rows", "other spools of the same study", "model, study held out"])
 
 

@@ -177,4 +177,16 @@ def groups(rows: Rows) -> list[Group]:
 
 
 KEPT_GROUPS = ("filler", "material", "filler_across", "material_across")
-KEPT_SLOPES = ("level", "silent", "annealed", "annealed_across", "sheet", "sheet_across", "across", "bending", "bending_across", "bending_reserve", "compression")
+KEPT_SLOPES = (
+    "level",
+    "silent",
+    "annealed",
+    "annealed_across",
+    "sheet",
+    "sheet_across",
+    "across",
+    "bending",
+    "bending_across",
+    "bending_reserve",
+    "compression",
+)

@@ -63,7 +63,9 @@ class Fit:
     variant: str = ""
 
 
-def fit(rows: Rows, strangers: Rows, drop: frozenset[str] = frozenset(), start: Mapping[str, float] | None = None) -> Fit:
+def fit(
+    rows: Rows, strangers: Rows, drop: frozenset[str] = frozenset(), start: Mapping[str, float] | None = None
+) -> Fit:
     """Fit the model to `rows`; slopes and groups named in `drop` are left out.
 
     `strangers` are the same rows against mechanics that know nothing of the row's own study (foldless.py).
@@ -83,7 +85,9 @@ def fit(rows: Rows, strangers: Rows, drop: frozenset[str] = frozenset(), start: 
     )
 
 
-def spreads_of(rows: Rows, drop: frozenset[str], start: Mapping[str, float] | None = None) -> dict[str, float]:
+def spreads_of(
+    rows: Rows, drop: frozenset[str], start: Mapping[str, float] | None = None
+) -> dict[str, float]:
     """Standard deviations of the groups and of the noise that `rows` make likely."""
     with threadpool_limits(1):
         model = _Model.of(rows, drop)
@@ -234,7 +238,10 @@ class _Model:
         [K^-1]_GG^-1 a_G and its covariance [K^-1]_GG^-1, with a = K^-1 (y - m) (Rasmussen and Williams, Gaussian
         Processes for Machine Learning, 2006, eq. 5.12, for groups). The study itself gets the weights of one unseen.
         """
-        weighted, plain = self.covariance(theta, self.weighted_grams(weights)), self.covariance(theta, self.grams)
+        weighted, plain = (
+            self.covariance(theta, self.weighted_grams(weights)),
+            self.covariance(theta, self.grams),
+        )
         inverse, unseen = np.linalg.inv(weighted), plain - weighted
         alpha = inverse @ self.residual
         error, log_sd = np.zeros(len(alpha)), np.zeros(len(alpha))

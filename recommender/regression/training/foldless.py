@@ -25,8 +25,8 @@ SOURCES_OF_FOLD: Mapping[str, frozenset[str]] = {
     "pa_cf_raster2023": frozenset({"raster_pa_cf_2023"}),
     "perez2021": frozenset({"perez_2020"}),
     "kuznetsov2018": frozenset({"kuznetsov_2018"}),
-    "supplier_a": frozenset({"supplier_a_sheets"}),
-    "supplier_b": frozenset({"supplier_b_sheets"}),
+    "supplier_a_sheets": frozenset({"supplier_a_sheets"}),
+    "supplier_b_sheets": frozenset({"supplier_b_sheets"}),
 }
 # Materials that entered the knowledge base because of a fold: without it, their base polymer stands for them.
 BORN_FROM: Mapping[str, Mapping[str, str]] = {

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -84,6 +85,9 @@ def by_rival(name: str, evidence: Evidence, rival: Rival) -> HeldOut:
 def _over_folds(name: str, evidence: Evidence, one: Callable[[str], tuple[Array, Array]]) -> HeldOut:
     fold = evidence.all.fold
     mean, log_sd = np.zeros(len(fold)), np.zeros(len(fold))
-    for key in np.unique(fold):
+    keys = np.unique(fold)
+    for done, key in enumerate(keys):
+        if sys.stderr.isatty():
+            print(f"\r{name}: study {done + 1} of {len(keys)}", end="", file=sys.stderr)
         mean[fold == key], log_sd[fold == key] = one(str(key))
     return HeldOut(name, mean, log_sd)
