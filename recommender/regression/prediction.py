@@ -174,32 +174,6 @@ def ratio_across(record: Record, kind: Kind, calculated: float) -> RatioAcross:
     return RatioAcross(typical / bound, typical, typical * bound)
 
 
-@dataclass(frozen=True, slots=True)
-class SpoolPrior:
-    """What is known of log(strength / mechanics) of a new spool on a new printer, in parts.
-
-    `mean` and `sd_mean` are of the material at large; the others are standard deviations of the offset of a
-    printer with its user, of a spool, and of bar to bar along and across the layers.
-    """
-
-    mean: float
-    sd_mean: float
-    sd_printer: float
-    sd_spool: float
-    sd_repeat_along: float
-    sd_repeat_across: float
-
-
-def spool_prior(record: Record, kind: Kind) -> SpoolPrior:
-    """The parts of the posterior along the layers; with the correction applied, `mean` is what it applied."""
-    inputs = _steady(record, kind, False, "tension")
-    sd_mean = float(np.sqrt(inputs @ record.covariance @ inputs))
-    s = record.spreads
-    return SpoolPrior(
-        float(inputs @ record.mean), sd_mean, s["study"], s["spool"], s["noise_along"], s["noise_across"]
-    )
-
-
 def has_seen(record: Record, material: str, across: bool) -> bool:
     """Whether the fit holds bars of this material, loaded this way."""
     seen = record.seen.get(material)

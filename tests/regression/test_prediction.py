@@ -18,7 +18,7 @@ from recommender.duty.reading import duty_from
 from recommender.errors import DatasetError
 from recommender.evaluation import Problem, state_results
 from recommender.learned import NOTHING_LEARNED
-from recommender.regression.prediction import Kind, correction, spool_prior
+from recommender.regression.prediction import Kind, correction
 from recommender.regression.record import (
     RECORD_FILE,
     digest,
@@ -77,14 +77,6 @@ def test_what_was_never_seen_is_less_sure(across: bool) -> None:
     _, known = correction(shipped_record(), [PLA], across=across)
     _, unknown = correction(shipped_record(), [UNSEEN], across=across)
     assert unknown[0] > known[0] * 1.02
-
-
-def test_spool_prior_is_the_same_correction_in_parts() -> None:
-    prior = spool_prior(record_from(SMALL), FILLED)
-    mean, sd = correction(record_from(SMALL), [FILLED], across=False)
-    parts = (prior.sd_mean, prior.sd_printer, prior.sd_spool, prior.sd_repeat_along, 0.05)
-    assert prior.mean == pytest.approx(mean[0])
-    assert 1.1 * math.sqrt(sum(p**2 for p in parts)) == pytest.approx(sd[0], rel=1e-12)
 
 
 def test_a_thicker_skin_never_loses_its_reserve() -> None:

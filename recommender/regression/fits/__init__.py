@@ -26,7 +26,7 @@ WITHOUT_ROWS = {
     "creep_rupture_fraction/printed": "No printed polymer was seen at 100 to 1000 h.",
     "fatigue_fraction/printed_other_than_PLA": "No printed S-N points of PETG, ABS, ASA, PC, PA or TPU.",
     "warm_strength/unfilled_printed": "No curve of strength against temperature of an unfilled print.",
-    "bond_ratio/ABS_ASA_PC_PP_TPU_unfilled": "Use bond_ratio/unseen/none; no pair of their own was seen.",
+    "bond_ratio/PP_unfilled": "Use bond_ratio/unseen/none; no pair of its own was seen.",
     "bond_against_fan_and_nozzle_temperature": "No figure was seen.",
 }
 
