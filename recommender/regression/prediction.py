@@ -10,7 +10,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from recommender.regression.record import Record, scale_key
+from recommender.regression.record import Record
 
 Array = NDArray[np.float64]
 Test = Literal["tension", "bending", "compression"]
@@ -68,7 +68,7 @@ def correction(
     variance = np.einsum("...i,ij,...j->...", inputs, record.covariance, inputs)
     own = np.array([_own_variance(record, kind, across) for kind in kinds])
     variance += own.reshape(len(kinds), *([1] * reserve.ndim))
-    scale = np.array([record.scale[scale_key(across, bool(kind.filler))] for kind in kinds])
+    scale = np.array([record.widening(kind.material, across, bool(kind.filler)) for kind in kinds])
     return mean, scale.reshape(len(kinds), *([1] * reserve.ndim)) * np.sqrt(variance)
 
 
@@ -166,7 +166,7 @@ class RatioAcross:
 def ratio_across(record: Record, kind: Kind, calculated: float) -> RatioAcross:
     """The ratio that bars show, from the `calculated` one of the knowledge base."""
     mean, covariance = joint_over_directions(record, kind)
-    log_sd = record.scale[scale_key(True, bool(kind.filler))] * float(
+    log_sd = record.widening(kind.material, True, bool(kind.filler)) * float(
         np.sqrt(covariance[0, 0] + covariance[1, 1] - 2.0 * covariance[0, 1])
     )
     typical = calculated * float(np.exp(mean[1] - mean[0]))

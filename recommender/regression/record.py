@@ -44,7 +44,8 @@ class Record:
     spreads : mapping
         Standard deviation of the logarithm for study, spool and noise, along and across, and of every group.
     scale : mapping
-        By which the standard deviation of a prediction is multiplied, by scale_key, so that intervals cover as stated.
+        By which the standard deviation of a prediction is multiplied so that intervals cover as stated: by scale_key,
+        and again by "material:" and the material's key.
     seen : mapping of material key to Seen
         What the fit has seen.
     layer_over_nozzle : (low, high)
@@ -70,6 +71,10 @@ class Record:
         """Scores with whole studies held out, as written into the record when it was fitted."""
         scores: Mapping[str, Any] = self.plain["held_out"]
         return scores
+
+    def widening(self, material: str, across: bool, filled: bool) -> float:
+        """By which the standard deviation of a prediction is multiplied."""
+        return self.scale[scale_key(across, filled)] * self.scale.get(f"material:{material}", 1.0)
 
     def place(self, name: str) -> int | None:
         """Number of the coefficient called `name`, or None."""

@@ -40,7 +40,8 @@ SMALL = {
     "spreads": {"study": 0.3, "study_across": 0.1, "spool": 0.2, "spool_across": 0.1, "noise_along": 0.1,
                 "noise_across": 0.2, "material": 0.12, "filler": 0.05, "study_filled": 0.15,
                 "study_filled_across": 0.25},
-    "scale": {"along": 1.0, "filled, along": 1.1, "across": 1.2, "filled, across": 1.3},
+    "scale": {"along": 1.0, "filled, along": 1.1, "across": 1.2, "filled, across": 1.3,
+              "material:pla": 1.5},
     "seen": {"pla": {"along": 3, "across": 1, "studies": 2}},
     "layer_over_nozzle": [0.25, 0.75],
 }  # fmt: skip
@@ -51,7 +52,9 @@ def test_a_posterior_worked_by_hand() -> None:
     # 0.05^2 for a filler of which the record knows nothing; filled plastics differ by 0.15 more from maker to maker.
     mean, sd = correction(record_from(SMALL), [FILLED], across=False)
     assert mean[0] == pytest.approx(0.15, abs=1e-12)
-    assert sd[0] == pytest.approx(1.1 * math.sqrt(0.05 + 0.09 + 0.04 + 0.01 + 0.0025 + 0.15**2), rel=1e-12)
+    assert sd[0] == pytest.approx(
+        1.5 * 1.1 * math.sqrt(0.05 + 0.09 + 0.04 + 0.01 + 0.0025 + 0.15**2), rel=1e-12
+    )
 
 
 def test_across_in_bending_worked_by_hand() -> None:
@@ -60,7 +63,7 @@ def test_across_in_bending_worked_by_hand() -> None:
     assert mean[0] == pytest.approx(0.1 - 0.2 + 0.3 + 0.4 + 0.05, abs=1e-12)
     coefficients = 0.04 + 0.09 + 2 * 0.01 + 0.01 + 0.4**2 * 0.04 + 0.01
     new_print = 0.3**2 + 0.1**2 + 0.2**2 + 0.1**2 + 0.2**2 + 0.05**2 + 0.15**2 + 0.25**2
-    assert sd[0] == pytest.approx(1.3 * math.sqrt(coefficients + new_print), rel=1e-12)
+    assert sd[0] == pytest.approx(1.5 * 1.3 * math.sqrt(coefficients + new_print), rel=1e-12)
 
 
 def test_columns_give_what_single_rows_give() -> None:

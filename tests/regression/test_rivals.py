@@ -17,10 +17,12 @@ from recommender.regression.training.comparison import (
     held_out_columns,
     same_study_other_spools,
     summary,
+    terms_text,
 )
 from recommender.regression.training.evidence import Evidence
 from recommender.regression.training.held_out import HeldOut, by_rival
 from recommender.regression.training.rivals import RIVALS, material_mean, mechanics_alone
+from recommender.regression.training.selection import VARIANTS, WITH_THE_SECTION
 from recommender.regression.training.spools import over_draws, spools_of
 
 
@@ -74,6 +76,11 @@ def test_columns_and_text_tell_the_same_figures(evidence: Evidence) -> None:
     assert told["median_error"] == told["mechanics_median"]
     assert f"{told['mechanics_median']:.1%}" in comparison_text(evidence, found)
     assert "along" in floor_text(evidence, found)
+
+
+def test_terms_are_compared_from_the_simplest_on(evidence: Evidence) -> None:
+    lines = [line.split("  ")[0] for line in terms_text(evidence).splitlines()[2:]]
+    assert lines == [*VARIANTS, *WITH_THE_SECTION]
 
 
 def test_the_floor_leaves_the_spool_itself_out(evidence: Evidence) -> None:

@@ -15,7 +15,7 @@ from recommender.regression.record import scale_key
 from recommender.regression.training.bars import _water
 from recommender.regression.training.design import Rows
 from recommender.regression.training.evidence import Evidence, bond_unmeasured
-from recommender.regression.training.fitting import fit
+from recommender.regression.training.fitting import fit, material_scales
 from recommender.regression.training.selection import VARIANTS, choose
 from recommender.regression.training.spools import folds_with_bars
 
@@ -25,20 +25,20 @@ def evidence() -> Evidence:
     return Evidence(load_coupons(), load_knowledge_base())
 
 
-def made_up(evidence: Evidence, core: float) -> Rows:
-    """Synthetic: the real bars of studies that name the infill, with invented strengths: an effect of the core,
-    studies that differ by 0.1 and bars by 0.05."""
+def made_up(evidence: Evidence, bent_across: float) -> Rows:
+    """Synthetic: the real bars of studies that name the infill, with invented strengths: an effect on bars bent
+    across the layers, studies that differ by 0.1 and bars by 0.05."""
     rows = evidence.all.where(evidence.all.fitted & evidence.all.bars.section_known)
     random = np.random.default_rng(20)
     studies = {fold: random.normal(0, 0.1) for fold in np.unique(rows.fold)}
-    target = core * rows.bars.core_lift + [studies[f] for f in rows.fold.tolist()]
+    hit = rows.bars.across & (rows.bars.test == "bending")
+    target = bent_across * hit + [studies[f] for f in rows.fold.tolist()]
     return replace(rows, target=target + random.normal(0, 0.05, len(rows)))
 
 
 def test_a_planted_effect_is_kept_and_nothing_is_made_of_noise(evidence: Evidence) -> None:
-    # Core lift runs from 0 to 0.1 in these bars, so a slope of 6 moves sparse bars by up to half their strength.
-    planted, _ = choose(made_up(evidence, 6.0))
-    assert "core" not in planted.drop
+    planted, _ = choose(made_up(evidence, 1.0))
+    assert "bending_across" not in planted.drop
     plain, _ = choose(made_up(evidence, 0.0))
     assert plain.name == next(iter(VARIANTS))
 
@@ -98,6 +98,13 @@ def test_a_study_that_tells_no_spools_apart_had_one_per_material(evidence: Evide
 
 def test_spools_are_learned_from_every_study_with_single_bars(evidence: Evidence) -> None:
     assert {"carter2025", "main2025", "weave2026"} <= set(folds_with_bars(evidence))
+
+
+def test_a_material_whose_studies_disagree_gets_wider_intervals_by_hand() -> None:
+    # One study of mean square 9, one of 1: (4 + 9 + 1) / 6, and its root; a material of one normal study: (4 + 1) / 5.
+    material = np.array(["a", "a", "a", "b"])
+    found = material_scales(material, np.array(["x", "x", "y", "x"]), np.array([3.0, -3.0, 1.0, 1.0]))
+    assert found == {"material:a": pytest.approx(np.sqrt(14 / 6)), "material:b": pytest.approx(1.0)}
 
 
 def test_scales_have_four_names() -> None:

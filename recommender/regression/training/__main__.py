@@ -19,6 +19,7 @@ from recommender.regression.training.comparison import (
     floor_text,
     held_out_columns,
     summary,
+    terms_text,
 )
 from recommender.regression.training.evidence import Evidence
 from recommender.regression.training.recording import fitted_to_all, plain_record
@@ -32,7 +33,7 @@ def main() -> None:
     arguments = parser.parse_args()
     evidence = Evidence(load_coupons(), load_knowledge_base())
     found = compared(evidence, with_learners=not arguments.refit)
-    print(comparison_text(evidence, found), floor_text(evidence, found), sep="\n\n")
+    print(comparison_text(evidence, found), floor_text(evidence, found), terms_text(evidence), sep="\n\n")
     if arguments.refit:
         rows = evidence.all.where(evidence.all.fitted)
         model = fitted_to_all(evidence)

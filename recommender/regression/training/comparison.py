@@ -13,8 +13,10 @@ from tabulate import tabulate
 from recommender.regression.scores import groups_of, score
 from recommender.regression.tables import Table
 from recommender.regression.training.evidence import Evidence
+from recommender.regression.training.fitting import spreads_of
 from recommender.regression.training.held_out import HeldOut, by_model, by_rival
 from recommender.regression.training.rivals import RIVALS
+from recommender.regression.training.selection import VARIANTS, WITH_THE_SECTION, scores_by_study
 
 BASELINES = ("mechanics alone", "material mean")
 
@@ -94,6 +96,22 @@ def floor_of(evidence: Evidence, found: dict[str, HeldOut]) -> dict[str, dict[st
         kin, held = (round(float(np.median(m)), 4) for m in missed)
         told[name] = {"rows": int(part.sum()), "other_spools": kin, "model": held}
     return told
+
+
+def terms_text(evidence: Evidence) -> str:
+    """Score of every variant of the model's terms, and how far it is behind the one before, by study."""
+    fitted = evidence.all.fitted
+    strangers = evidence.as_strangers().where(fitted)
+    variants = {**VARIANTS, **WITH_THE_SECTION}
+    scores = scores_by_study(strangers, variants, spreads_of(strangers, frozenset()))
+    lines, before = [], None
+    for name, now in scores.items():
+        step = now - before if before is not None else np.zeros(2)
+        error = step.std(ddof=1) / np.sqrt(len(step))
+        against = f"{step.mean():+.4f} +- {error:.4f}" if before is not None else ""
+        lines.append((name, f"{now.mean():.4f}", against))
+        before = now
+    return tabulate(lines, ["terms", "score (less is better)", "against the line before"])
 
 
 def floor_text(evidence: Evidence, found: dict[str, HeldOut]) -> str:

@@ -31,6 +31,7 @@ from recommender.regression.training.design import (
 )
 
 Array = NDArray[np.float64]
+Words = NDArray[np.str_]
 
 DEGREES = 4.0
 HEAVY_TAILED = ("study", "study_across")
@@ -44,6 +45,7 @@ SPREAD_PRIOR_MEDIAN_OF = {
 }  # fmt: skip
 REWEIGHTINGS = 3
 WIDEST = 2.0  # by which intervals may be widened at most
+AS_MANY_STUDIES = 4.0  # what the prior of a material's own scale counts as
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +53,7 @@ class Fit:
     """A fitted model: posterior of the coefficients that carry over to a new print, and the spreads.
 
     `spreads` maps every group, and noise_along and noise_across, to its standard deviation.
-    `scale` multiplies the standard deviation of a prediction, by direction and whether filled (scale_key); it makes
+    `scale` multiplies the standard deviation of a prediction, as in a Record; it makes
     the training folds' own leave-one-out intervals cover as stated. `variant` names the terms kept (selection.py).
     """
 
@@ -106,6 +108,20 @@ def left_out_scores(rows: Rows, drop: frozenset[str], spreads: Mapping[str, floa
         theta = np.log([spreads[name] for name in model.spread_names])
         error, log_sd = model.left_out(theta, model.new_weights(theta, model.plain_weights()))
     return np.asarray(0.5 * (error / log_sd) ** 2 + np.log(log_sd) + 0.5 * np.log(2 * np.pi))
+
+
+def material_scales(material: Words, fold: Words, z: Array) -> dict[str, float]:
+    """How much wider the intervals of each material are than of all, from standardised errors `z`.
+
+    A material whose studies contradict one another deserves less trust; that a few agree earns it no more. Each study gives one mean square; with few
+    studies it is drawn to 1, as a variance with AS_MANY_STUDIES behind it would (inverse gamma prior).
+    """
+    found = {}
+    for key in np.unique(material):
+        squares = [np.mean(z[(material == key) & (fold == f)] ** 2) for f in np.unique(fold[material == key])]
+        drawn = (AS_MANY_STUDIES + sum(squares)) / (AS_MANY_STUDIES + len(squares))
+        found[f"material:{key}"] = float(np.clip(np.sqrt(drawn), 1.0, WIDEST))
+    return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -254,16 +270,18 @@ class _Model:
         return error, log_sd
 
     def scale(self, theta: Array, weights: Weights) -> dict[str, float]:
-        """Standardised errors of whole training folds left out, by scale_key; 1.0 where they are normal."""
+        """Standardised errors of whole training folds left out, by scale_key and material; 1.0 where they are normal."""
         error, log_sd = self.left_out(theta, weights)
         wide, rows = np.abs(error) / log_sd / 1.645, self.rows
+        z = np.abs(error) / log_sd
         found = {}
         for across in (False, True):
             for filler in (False, True):
                 part = (rows.bars.across == across) & ((rows.filler != "") == filler)
                 wanted = float(np.quantile(wide[part], 0.9)) if part.any() else 1.0
                 found[scale_key(across, filler)] = min(max(wanted, 1.0), WIDEST)
-        return found
+                z[part] /= found[scale_key(across, filler)]
+        return found | material_scales(rows.bars.material, rows.fold, z)
 
 
 def _inverse(matrix: Array) -> tuple[Array, float]:
