@@ -16,6 +16,7 @@ from recommender.regression.training.comparison import (
     floor_text,
     held_out_columns,
     same_study_other_spools,
+    study_known_text,
     summary,
     terms_text,
 )
@@ -81,6 +82,17 @@ def test_columns_and_text_tell_the_same_figures(evidence: Evidence) -> None:
 def test_terms_are_compared_from_the_simplest_on(evidence: Evidence) -> None:
     lines = [line.split("  ")[0] for line in terms_text(evidence).splitlines()[2:]]
     assert lines == [*VARIANTS, *WITH_THE_SECTION]
+
+
+def test_a_constant_offset_of_a_study_is_taken_out_whole(evidence: Evidence) -> None:
+    """Synthetic: predictions that are right but for one factor per study leave no error once it is known."""
+    rows = evidence.all
+    factor = {fold: 0.1 * (i % 5 - 2) for i, fold in enumerate(np.unique(rows.fold))}
+    made_up = rows.log_measured + [factor[fold] for fold in rows.fold.tolist()]
+    held = HeldOut("hierarchical linear", np.asarray(made_up), np.full(len(rows), 0.3))
+    told = study_known_text(evidence, {"hierarchical linear": held})
+    assert told.endswith("known 0.0%.")
+    assert "less than 0.0%" not in told
 
 
 def test_the_floor_leaves_the_spool_itself_out(evidence: Evidence) -> None:

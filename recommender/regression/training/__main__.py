@@ -18,6 +18,7 @@ from recommender.regression.training.comparison import (
     floor_of,
     floor_text,
     held_out_columns,
+    study_known_text,
     summary,
     terms_text,
 )
@@ -33,7 +34,8 @@ def main() -> None:
     arguments = parser.parse_args()
     evidence = Evidence(load_coupons(), load_knowledge_base())
     found = compared(evidence, with_learners=not arguments.refit)
-    print(comparison_text(evidence, found), floor_text(evidence, found), terms_text(evidence), sep="\n\n")
+    texts = (comparison_text(evidence, found), floor_text(evidence, found), study_known_text(evidence, found))
+    print(*texts, terms_text(evidence), sep="\n\n")
     if arguments.refit:
         rows = evidence.all.where(evidence.all.fitted)
         model = fitted_to_all(evidence)

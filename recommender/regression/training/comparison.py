@@ -98,6 +98,31 @@ def floor_of(evidence: Evidence, found: dict[str, HeldOut]) -> dict[str, dict[st
     return told
 
 
+def study_known_text(evidence: Evidence, found: dict[str, HeldOut]) -> str:
+    """What is left of the model's error once a study's own offset is known, over rows of known section.
+
+    The offset is the mean log error over the study's other rows of the same material, test and direction: what a
+    maker's own log tells.
+    """
+    rows, bars = evidence.all, evidence.all.bars
+    off = found["hierarchical linear"].log_strength - rows.log_measured
+    offset = np.full(len(rows), np.nan)
+    for i in range(len(rows)):
+        kin = (
+            (rows.fold == rows.fold[i]) & (bars.material == bars.material[i]) & (bars.test == bars.test[i])
+            & (bars.across == bars.across[i]) & rows.fitted
+        )  # fmt: skip
+        kin[i] = False
+        if kin.any():
+            offset[i] = off[kin].mean()
+    has_kin = rows.fitted & bars.section_known & np.isfinite(offset)
+    before, after = (np.median(np.abs(np.expm1(e[has_kin]))) for e in (off, off - offset))
+    return (
+        f"Rows of known section whose study has others like them: {has_kin.sum()}, half off by less than "
+        f"{before:.1%}; with the study's offset known {after:.1%}."
+    )
+
+
 def terms_text(evidence: Evidence) -> str:
     """Score of every variant of the model's terms, and how far it is behind the one before, by study."""
     fitted = evidence.all.fitted
