@@ -114,6 +114,12 @@ def test_settings_that_do_nothing_are_named_with_smaller_ones_that_pass() -> Non
     assert "there is no infill in this section" in " ".join(solid.reasons)
 
 
+def test_a_long_print_is_told_in_hours() -> None:
+    answer = answered("shed_shelf_bracket")
+    assert answer.choice is not None and answer.choice.print_time_min > 120
+    assert re.search(rf"takes +{answer.choice.print_time_min / 60:.1f} h ", as_text(answer))
+
+
 def test_the_test_at_home_is_against_the_short_load() -> None:
     # Held for ten years the bar breaks at a fraction of what a bucket must show within a minute.
     form = {

@@ -75,8 +75,11 @@ def _choice(option: Option) -> list[str]:
 
 def _time(option: Option) -> str:
     low, high = option.print_time_low_min, option.print_time_high_min
-    bounds = "" if low is None or high is None else f" (nine in ten {low:.0f} to {high:.0f})"
-    return f"{option.print_time_min:.0f} min{bounds}"
+    unit, size, digits = ("h", 60.0, 1) if option.print_time_min >= 120.0 else ("min", 1.0, 0)
+    bounds = ""
+    if low is not None and high is not None:
+        bounds = f" (nine in ten {low / size:.{digits}f} to {high / size:.{digits}f})"
+    return f"{option.print_time_min / size:.{digits}f} {unit}{bounds}"
 
 
 def figure(value: float) -> str:
