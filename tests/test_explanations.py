@@ -115,7 +115,7 @@ def test_settings_that_do_nothing_are_named_with_smaller_ones_that_pass() -> Non
 
 
 def test_a_long_print_is_told_in_hours() -> None:
-    answer = answered("shed_shelf_bracket")
+    answer = answered("shed_shelf_bracket.yaml")
     assert answer.choice is not None and answer.choice.print_time_min > 120
     assert re.search(rf"takes +{answer.choice.print_time_min / 60:.1f} h ", as_text(answer))
 
