@@ -12,6 +12,7 @@ from tabulate import tabulate
 
 from recommender.regression.scores import groups_of, score
 from recommender.regression.tables import Table
+from recommender.regression.training.design import Rows
 from recommender.regression.training.evidence import Evidence
 from recommender.regression.training.fitting import spreads_of
 from recommender.regression.training.held_out import HeldOut, by_model, by_rival
@@ -68,19 +69,25 @@ def summary(columns: dict[str, list[Any]]) -> dict[str, Any]:
     }
 
 
+def _kin_of(rows: Rows, i: int) -> NDArray[np.bool_]:
+    """Mask of the other fitted rows of the same study, material, test and direction as row `i`."""
+    bars = rows.bars
+    kin = (rows.fold == rows.fold[i]) & (bars.material == bars.material[i]) & (bars.test == bars.test[i])
+    kin &= (bars.across == bars.across[i]) & rows.fitted
+    kin[i] = False
+    return np.asarray(kin)
+
+
 def same_study_other_spools(evidence: Evidence) -> HeldOut:
     """A floor, not a prediction: the mean of the other spools of the same study, material, test and direction.
 
     It knows the study's machine and user and the kind of plastic, and not the spool. Rows without such kin
     are NaN.
     """
-    rows, bars = evidence.all, evidence.all.bars
+    rows = evidence.all
     log_strength = np.full(len(rows), np.nan)
     for i in range(len(rows)):
-        kin = (
-            (rows.fold == rows.fold[i]) & (bars.material == bars.material[i]) & (bars.test == bars.test[i])
-            & (bars.across == bars.across[i]) & (rows.spool != rows.spool[i]) & rows.fitted
-        )  # fmt: skip
+        kin = _kin_of(rows, i) & (rows.spool != rows.spool[i])
         if kin.any():
             log_strength[i] = rows.log_measured[kin].mean()
     return HeldOut("other spools, same study", log_strength, np.full(len(rows), np.nan))
@@ -108,11 +115,7 @@ def study_known_text(evidence: Evidence, found: dict[str, HeldOut]) -> str:
     off = found["hierarchical linear"].log_strength - rows.log_measured
     offset = np.full(len(rows), np.nan)
     for i in range(len(rows)):
-        kin = (
-            (rows.fold == rows.fold[i]) & (bars.material == bars.material[i]) & (bars.test == bars.test[i])
-            & (bars.across == bars.across[i]) & rows.fitted
-        )  # fmt: skip
-        kin[i] = False
+        kin = _kin_of(rows, i)
         if kin.any():
             offset[i] = off[kin].mean()
     has_kin = rows.fitted & bars.section_known & np.isfinite(offset)

@@ -38,7 +38,8 @@ HEAVY_TAILED = ("study", "study_across")
 SPREAD_PRIOR_LOG_SD = 0.7  # weak: 90 % of the prior within a factor of 3.2
 SPREAD_PRIOR_MEDIAN = 0.10
 # The bond's own prior: low and high of the knowledge base's ratios across to along lie a factor of 2.5 apart on average,
-# which is nine in ten of a standard deviation of 0.28; the offsets of studies, spools and bars are taken as two thirds.
+# which is nine in ten of a standard deviation of 0.28; the offsets of studies, spools and bars are taken as two thirds
+# (estimates).
 SPREAD_PRIOR_MEDIAN_OF = {
     "material_across": 0.28, "study_across": 0.20, "study_filled_across": 0.20, "spool_across": 0.20,
     "noise_across": 0.20,
@@ -113,8 +114,9 @@ def left_out_scores(rows: Rows, drop: frozenset[str], spreads: Mapping[str, floa
 def material_scales(material: Words, fold: Words, z: Array) -> dict[str, float]:
     """How much wider the intervals of each material are than of all, from standardised errors `z`.
 
-    A material whose studies contradict one another deserves less trust; that a few agree earns it no more. Each study gives one mean square; with few
-    studies it is drawn to 1, as a variance with AS_MANY_STUDIES behind it would (inverse gamma prior).
+    A material whose studies contradict one another deserves less trust; that a few agree earns it no more. Each
+    study gives one mean square; with few studies it is drawn to 1, as a variance with AS_MANY_STUDIES behind it
+    would be (inverse gamma prior).
     """
     found = {}
     for key in np.unique(material):
